@@ -1,0 +1,1 @@
+//! Pixel <-> bench millimetre.

@@ -1,0 +1,29 @@
+//! Values with a unit and a standard uncertainty; knows nothing of jets.
+
+mod kind;
+
+pub use kind::{Celsius, Kind};
+pub use uom::si::f64::{
+    Acceleration, Angle, Area, Length, Mass, Power, Pressure, Ratio, Time, Velocity, Volume, VolumeRate,
+};
+
+/// A value as somebody stated it, with its standard uncertainty where one was stated.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reading<Q> {
+    /// The value.
+    pub value: Q,
+    /// Its standard uncertainty, of the same kind; `None` where none was stated.
+    pub u: Option<Q>,
+}
+
+impl<Q> Reading<Q> {
+    /// A reading without a stated uncertainty.
+    pub const fn exact(value: Q) -> Self {
+        Self { value, u: None }
+    }
+
+    /// A reading with a standard uncertainty.
+    pub const fn with_u(value: Q, u: Q) -> Self {
+        Self { value, u: Some(u) }
+    }
+}

@@ -1,0 +1,199 @@
+//! The bench sheet: what the user states about one photo (or burst) of one run.
+//!
+//! [`Sheet`] is the whole document; [`Checked`] is the same with every default resolved
+//! and every fault told.
+
+mod checked;
+
+pub use checked::{Checked, Given, Origin, Placed, ScaleLine};
+
+use crate::point::PixelPoint;
+use crate::quantity::{Acceleration, Angle, Area, Celsius, Length, Mass, Ratio, Reading, Time, Volume, VolumeRate};
+
+/// What the user states, field by field as in the TOML file; `None` or empty where nothing is stated.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Sheet {
+    /// `title`
+    pub title: Option<String>,
+    /// `[photo]` `file` or `files`, relative to the sheet.
+    pub photos: Vec<String>,
+    /// `[photo]` `dry`
+    pub dry: Option<String>,
+    /// `[scale]` or `[[scale]]`
+    pub scales: Vec<Scale>,
+    /// `[plane]`
+    pub plane: Option<Plane>,
+    /// `[camera]` `distance` to the jet's plane.
+    pub camera_distance: Option<Reading<Length>>,
+    /// `[vertical]`
+    pub vertical: Option<Vertical>,
+    /// `[lens]` `straight`: points along edges that are straight on the bench.
+    pub straight: Vec<Vec<PixelPoint>>,
+    /// `[lens]` `k1`: radial distortion with radii in half-diagonals.
+    pub k1: Option<Reading<Ratio>>,
+    /// `[orifice]` `centre`
+    pub orifice_centre: Option<PixelPoint>,
+    /// `[orifice]` `diameter`
+    pub diameter: Option<Reading<Length>>,
+    /// `[orifice]` `edge`
+    pub edge: Option<Edge>,
+    /// `[stream]`
+    pub stream: Stream,
+    /// `[trajectory]` `launch`
+    pub launch: Option<Launch>,
+    /// `[trajectory]` `corrections`, applied only when listed.
+    pub corrections: Vec<Correction>,
+    /// `[head]` `reading`: one, or the start's and the end's.
+    pub head: Vec<Reading<Length>>,
+    /// `[head]` `surface`: the water surface marked in the photo.
+    pub surface: Option<PixelPoint>,
+    /// `[head]` `approach_area`
+    pub approach_area: Option<Reading<Area>>,
+    /// `[flow]`
+    pub flow: Option<Flow>,
+    /// `[water]` `temperature`
+    pub temperature: Option<Reading<Celsius>>,
+    /// `[site]` `latitude`
+    pub latitude: Option<Reading<Angle>>,
+    /// `[site]` `altitude`
+    pub altitude: Option<Reading<Length>>,
+    /// `[site]` `gravity`
+    pub gravity: Option<Reading<Acceleration>>,
+}
+
+/// One scale in the photo.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scale {
+    /// Its marks.
+    pub marks: ScaleMarks,
+    /// How far behind the jet's plane it stands (negative: in front).
+    pub behind_jet: Option<Reading<Length>>,
+}
+
+/// How a scale is marked.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ScaleMarks {
+    /// Two marks a stated length apart.
+    Pair {
+        /// The two marks.
+        marks: [PixelPoint; 2],
+        /// The true distance between them.
+        length: Reading<Length>,
+    },
+    /// Two or more readings along one ruler.
+    Readings(Vec<(PixelPoint, Reading<Length>)>),
+}
+
+/// Marks of the jet's plane whose bench coordinates are known.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Plane {
+    /// Each mark with its bench coordinates: x along the jet, y downwards.
+    pub marks: Vec<(PixelPoint, [Reading<Length>; 2])>,
+    /// How far behind the jet's plane the marks stand.
+    pub behind_jet: Option<Reading<Length>>,
+}
+
+/// What tells which way is down.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Vertical {
+    /// Two points on something vertical.
+    Plumb([PixelPoint; 2]),
+    /// Two points on something horizontal.
+    Level([PixelPoint; 2]),
+}
+
+/// The orifice's edge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Edge {
+    /// Sharp-edged plate.
+    Sharp,
+    /// Rounded or bell-mouthed.
+    Rounded,
+    /// Short cylindrical tube outside the tank.
+    ShortTube,
+    /// Tube that projects into the tank.
+    ReEntrant,
+    /// Converging nozzle.
+    Nozzle,
+}
+
+/// How the stream is to be found.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Stream {
+    /// Its tone against what lies behind it.
+    pub tone: Option<Tone>,
+    /// The threshold on the evidence, 0 to 1; `None` for automatic.
+    pub level: Option<f64>,
+    /// The only area to look in, a polygon.
+    pub look_in: Vec<PixelPoint>,
+    /// Areas to leave out, polygons.
+    pub leave_out: Vec<Vec<PixelPoint>>,
+    /// Last bench x to use.
+    pub until: Option<Reading<Length>>,
+    /// Stations placed by hand; alone, they replace the threshold.
+    pub by_hand: Vec<PixelPoint>,
+}
+
+/// The stream's tone against its background.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Tone {
+    /// Brighter than what lies behind it.
+    Bright,
+    /// Darker than what lies behind it.
+    Dark,
+    /// Either, or both by turns.
+    #[default]
+    Either,
+}
+
+/// What is known of the launch angle.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub enum Launch {
+    /// To be found by the fit.
+    #[default]
+    Free,
+    /// Horizontal at the vena contracta.
+    Level,
+    /// Stated, upwards positive.
+    Stated(Reading<Angle>),
+}
+
+/// A second-order effect that may be corrected for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Correction {
+    /// Tension along the jet's path, and the capillary pressure at its start.
+    SurfaceTension,
+    /// Drag of the still air.
+    AirDrag,
+    /// Buoyancy of the air.
+    AirBuoyancy,
+}
+
+/// How the discharge was had.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Flow {
+    /// Repeats of a timed filling.
+    Timed(Vec<Filling>),
+    /// One filling, read at marks as it fills: cumulative.
+    Running(Vec<Filling>),
+    /// Stated.
+    Discharge(Reading<VolumeRate>),
+}
+
+/// A volume or a mass caught in a time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Filling {
+    /// What was caught.
+    pub caught: Caught,
+    /// In what time.
+    pub time: Reading<Time>,
+}
+
+/// What was caught.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Caught {
+    /// Read on a vessel.
+    Volume(Reading<Volume>),
+    /// Weighed.
+    Mass(Reading<Mass>),
+}

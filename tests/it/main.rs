@@ -1,0 +1,14 @@
+//! One test binary. A new test goes to the module of the stage or the promise that it checks:
+//! `published` for values of others, `synthetic` for drawn jets of known truth, `cli` for the
+//! program as a whole, `tidy` for rules of the source tree.
+
+mod bad_input;
+mod calibration;
+mod cli;
+mod photo;
+mod properties;
+mod published;
+mod quantity;
+mod sheet;
+mod synthetic;
+mod tidy;
