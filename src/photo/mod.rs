@@ -1,5 +1,7 @@
 //! Bytes -> pixels as displayed, with what the metadata says and how noisy they are.
 
+mod channels;
+
 /// A photo as displayed (EXIF orientation applied).
 #[derive(Clone, Debug)]
 pub struct Photo {

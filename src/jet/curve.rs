@@ -1,0 +1,118 @@
+//! A smooth curve through measured offsets: Legendre polynomials with a robust loss.
+
+use nalgebra::{DMatrix, DVector};
+
+/// A polynomial in s over an interval, in Legendre form.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Smooth {
+    lo: f64,
+    hi: f64,
+    coefficients: Vec<f64>,
+}
+
+impl Smooth {
+    /// Least squares with Tukey's biweight (scale 1.4826 x median absolute residual, floor `floor`), `degree` at most;
+    /// fewer points give a lower degree. `None` without points or with s all the same.
+    pub fn fit(points: &[(f64, f64, f64)], degree: usize, floor: f64) -> Option<Self> {
+        let lo = points.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
+        let hi = points.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max);
+        if !(hi > lo) {
+            return None;
+        }
+        let terms = (degree + 1).min(points.len());
+        let basis: Vec<Vec<f64>> = points.iter().map(|p| legendre(2.0 * (p.0 - lo) / (hi - lo) - 1.0, terms)).collect();
+        let mut weights: Vec<f64> = points.iter().map(|p| p.2).collect();
+        let mut coefficients = vec![0.0; terms];
+        for round in 0..12 {
+            let mut ata = DMatrix::<f64>::zeros(terms, terms);
+            let mut atb = DVector::<f64>::zeros(terms);
+            for ((b, p), w) in basis.iter().zip(points).zip(&weights) {
+                for i in 0..terms {
+                    atb[i] += w * b[i] * p.1;
+                    for j in 0..=i {
+                        ata[(i, j)] += w * b[i] * b[j];
+                    }
+                }
+            }
+            for i in 0..terms {
+                // a whisper of ridge keeps stretches without points from running away
+                ata[(i, i)] += 1e-9 * (1.0 + ata[(i, i)]);
+                for j in 0..i {
+                    ata[(j, i)] = ata[(i, j)];
+                }
+            }
+            coefficients = ata.cholesky()?.solve(&atb).iter().copied().collect();
+            let residuals: Vec<f64> = basis
+                .iter()
+                .zip(points)
+                .map(|(b, p)| p.1 - b.iter().zip(&coefficients).map(|(x, y)| x * y).sum::<f64>())
+                .collect();
+            let mut sizes: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
+            let mid = sizes.len() / 2;
+            let (_, median, _) = sizes.select_nth_unstable_by(mid, f64::total_cmp);
+            let scale = (1.4826 * *median).max(floor);
+            // wide at first so that a start pulled aside by a bad stretch can come back
+            let cut = if round < 3 { 9.0 } else { 4.685 } * scale;
+            for ((w, p), r) in weights.iter_mut().zip(points).zip(&residuals) {
+                let t = (r / cut).powi(2);
+                *w = if t < 1.0 { p.2 * (1.0 - t).powi(2) } else { 0.0 };
+            }
+        }
+        coefficients.iter().all(|c| c.is_finite()).then_some(Self { lo, hi, coefficients })
+    }
+
+    /// The value at `s`; beyond the interval the end's value and slope go on.
+    pub fn at(&self, s: f64) -> f64 {
+        let inside = |s: f64| {
+            let b = legendre(2.0 * (s - self.lo) / (self.hi - self.lo) - 1.0, self.coefficients.len());
+            b.iter().zip(&self.coefficients).map(|(x, y)| x * y).sum::<f64>()
+        };
+        let h = 1e-3 * (self.hi - self.lo);
+        if s < self.lo {
+            inside(self.lo) + (s - self.lo) * (inside(self.lo + h) - inside(self.lo)) / h
+        } else if s > self.hi {
+            inside(self.hi) + (s - self.hi) * (inside(self.hi) - inside(self.hi - h)) / h
+        } else {
+            inside(s)
+        }
+    }
+}
+
+/// Legendre polynomials P0 ..= P(terms-1) at `x`, by Bonnet's recursion.
+fn legendre(x: f64, terms: usize) -> Vec<f64> {
+    let mut p = Vec::with_capacity(terms);
+    for n in 0..terms {
+        p.push(match n {
+            0 => 1.0,
+            1 => x,
+            _ => ((2 * n - 1) as f64 * x * p[n - 1] - (n - 1) as f64 * p[n - 2]) / n as f64,
+        });
+    }
+    p
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cubic_is_found_under_a_third_of_outliers() {
+        let truth = |s: f64| 3.0 - 0.02 * s + 1e-4 * s * s - 1e-7 * s * s * s;
+        let points: Vec<_> = (0..300)
+            .map(|i| {
+                let s = i as f64 * 3.0;
+                (s, truth(s) + if (100..170).contains(&i) { 15.0 } else { 0.0 }, 1.0)
+            })
+            .collect();
+        let fit = Smooth::fit(&points, 3, 0.05).unwrap();
+        assert!((0..300).all(|i| (fit.at(i as f64 * 3.0) - truth(i as f64 * 3.0)).abs() < 0.05));
+    }
+
+    #[test]
+    fn too_few_points_give_less_or_nothing() {
+        assert!(Smooth::fit(&[], 3, 0.1).is_none());
+        assert!(Smooth::fit(&[(1.0, 2.0, 1.0); 4], 3, 0.1).is_none());
+        let line = Smooth::fit(&[(0.0, 0.0, 1.0), (1.0, 1.0, 1.0)], 5, 0.1).unwrap();
+        assert!((line.at(0.5) - 0.5).abs() < 1e-6 && (line.at(2.0) - 2.0).abs() < 1e-6);
+    }
+}

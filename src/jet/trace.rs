@@ -1,0 +1,283 @@
+//! The loop: evidence, search, band, rims, edges, stations, until the curve is still.
+
+use super::band::Band;
+use super::curve::Smooth;
+use super::edges::edges;
+use super::evidence::Evidence;
+use super::rims::{Change, RimBounds, Rims, common_half_width, rims, strays};
+use super::search::{Candidate, search};
+use super::stations::{Middle, median, middles};
+use super::{Areas, End, Path, Station};
+use crate::notice::{Notice, Warned};
+use crate::photo::Photo;
+use crate::point::PixelPoint;
+use crate::sheet::Tone;
+
+/// What is known of the stream before it is looked for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prospect {
+    /// The orifice centre in the photo.
+    pub orifice: PixelPoint,
+    /// Unit vector of down in the photo.
+    pub down: [f64; 2],
+    /// Scale at the orifice.
+    pub px_per_mm: f64,
+    /// The orifice's diameter in px.
+    pub diameter_px: f64,
+    /// Width that is expected of the stream near the orifice, px.
+    pub width_px: f64,
+    /// Gravity.
+    pub g_m_s2: f64,
+    /// Slowest and fastest speed to consider.
+    pub speeds_m_s: (f64, f64),
+    /// Lowest and highest launch angle to consider, upward positive.
+    pub angles_rad: (f64, f64),
+    /// Which way the stream runs in the photo where that is known: true to the right.
+    pub to_the_right: Option<bool>,
+    /// Size of the photo.
+    pub frame_px: (f64, f64),
+    /// The stream's tone.
+    pub tone: Tone,
+    /// The level set by hand.
+    pub level: Option<f64>,
+    /// Kept-in and left-out areas.
+    pub areas: Areas,
+}
+
+impl Prospect {
+    pub(crate) fn sides(&self) -> &'static [f64] {
+        match self.to_the_right {
+            Some(true) => &[1.0],
+            Some(false) => &[-1.0],
+            None => &[1.0, -1.0],
+        }
+    }
+
+    /// Longest way from the orifice to a corner of the frame.
+    pub(crate) fn reach_px(&self) -> f64 {
+        let (w, h) = self.frame_px;
+        let dx = self.orifice.x.max(w - self.orifice.x);
+        let dy = self.orifice.y.max(h - self.orifice.y);
+        dx.hypot(dy)
+    }
+}
+
+/// The stream as found in the photo.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trace {
+    /// Stations in order from the orifice.
+    pub stations: Vec<Station>,
+    /// Whether the stream runs to the right in the photo.
+    pub to_the_right: bool,
+    /// Why the stations end.
+    pub end: End,
+    /// The curve that the stations were measured along.
+    pub path: Path,
+}
+
+/// Why no stream was found.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{reason}")]
+pub struct NoStream {
+    /// What is the case.
+    pub reason: String,
+    /// What to do.
+    pub hint: String,
+}
+
+/// Stations placed by hand, taken as they are.
+pub fn by_hand(points: &[PixelPoint], u_px: f64, orifice: PixelPoint) -> Trace {
+    let to_the_right = points.iter().map(|p| p.x - orifice.x).sum::<f64>() >= 0.0;
+    let mut points = points.to_vec();
+    points.sort_by(|a, b| orifice.distance(*a).total_cmp(&orifice.distance(*b)));
+    let line: Vec<_> = std::iter::once(orifice).chain(points.iter().copied()).collect();
+    let path = Path::from_polyline(&line, 1.0);
+    let mut gone = 0.0;
+    let mut last = orifice;
+    let stations = points
+        .iter()
+        .map(|&at| {
+            gone += last.distance(at);
+            last = at;
+            let i = (gone as usize).min(path.len().saturating_sub(1));
+            let normal = path.normals.get(i).copied().unwrap_or([0.0, 1.0]);
+            Station { at, normal, s_px: gone, u_px, width_px: None, by_hand: true }
+        })
+        .collect();
+    Trace { stations, to_the_right, end: End::ByHand, path }
+}
+
+/// Finds the stream that leaves `prospect.orifice` and measures its centreline.
+///
+/// # Errors
+/// [`NoStream`] where no trajectory from the orifice bears a stream, or fewer than eight stations of it are seen.
+pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
+    let evidence = Evidence::new(photo, prospect.width_px, prospect.level, &prospect.areas);
+    let candidates = search(&evidence, prospect, 3);
+    let mut best: Option<(f64, Sketch, Candidate)> = None;
+    for candidate in candidates {
+        let path = candidate_path(&candidate, prospect);
+        let Some(sketch) = Sketch::new(photo, path, prospect, &candidate, 1.0) else { continue };
+        let score = sketch.score;
+        if best.as_ref().is_none_or(|(b, _, _)| score > *b) {
+            best = Some((score, sketch, candidate));
+        }
+    }
+    let Some((_, mut sketch, candidate)) = best else {
+        return Err(no_stream(prospect));
+    };
+    for round in 0..3 {
+        let degree = 3 + round;
+        let Some(smooth) = sketch.smooth(degree) else { return Err(no_stream(prospect)) };
+        let last = sketch.last_px();
+        let path = sketch.path.moved(|s| smooth.at(s.min(last + 20.0 * prospect.width_px)));
+        match Sketch::new(photo, path, prospect, &candidate, 0.45) {
+            Some(next) => sketch = next,
+            None => return Err(no_stream(prospect)),
+        }
+    }
+    let stations = sketch.stations();
+    if stations.len() < 8 {
+        return Err(no_stream(prospect));
+    }
+    let notices: Vec<Notice> = Vec::new();
+    Ok(Warned {
+        value: Trace { stations, to_the_right: candidate.side > 0.0, end: sketch.end, path: sketch.path },
+        notices,
+    })
+}
+
+fn no_stream(p: &Prospect) -> NoStream {
+    NoStream {
+        reason: format!(
+            "no stream leaves the orifice at ({:.0}, {:.0}) px along any trajectory of {:.2} to {:.2} m/s",
+            p.orifice.x, p.orifice.y, p.speeds_m_s.0, p.speeds_m_s.1
+        ),
+        hint: "check orifice.centre, scale and head; set stream.tone or stream.look_in, or place stations in stream.by_hand"
+            .into(),
+    }
+}
+
+fn candidate_path(candidate: &Candidate, p: &Prospect) -> Path {
+    let mut line = Vec::new();
+    let most = (candidate.length_px * 1.3).max(candidate.length_px + 12.0 * p.width_px);
+    let mut gone = 0.0;
+    let margin = p.width_px;
+    candidate.walk(p, 2.0, |q, _| {
+        line.push(q);
+        gone += 2.0;
+        gone < most && q.x > -margin && q.y > -margin && q.x < p.frame_px.0 + margin && q.y < p.frame_px.1 + margin
+    });
+    Path::from_polyline(&line, 1.0)
+}
+
+/// One round's picture of the stream: the band along a curve and what it bears.
+struct Sketch {
+    path: Path,
+    middles: Vec<Middle>,
+    score: f64,
+    end: End,
+}
+
+impl Sketch {
+    /// `freedom`: how far the middle may lie from the curve, in widths.
+    fn new(photo: &Photo, path: Path, p: &Prospect, candidate: &Candidate, freedom: f64) -> Option<Self> {
+        let width = p.width_px;
+        let reach = (1.1 * width + freedom * width + 6.0).ceil() as usize;
+        let column_px = ((width / 7.0).round() as usize).max(2);
+        let band = Band::new(photo, &path, column_px, reach, &p.areas);
+        if band.columns.len() < 8 {
+            return None;
+        }
+        let change = Change::new(&band, 1.0, 1.0 * width);
+        let ratio = p.diameter_px / 2.0;
+        let mut bounds = RimBounds {
+            middle_px: freedom * width,
+            half_px: (0.4 * ratio, 1.1 * ratio),
+            expected_px: 0.82 * ratio,
+            half_at: 0.0,
+            tone: p.tone,
+        }
+        .adapted_to_band(&band, &change, width);
+        let v0 = candidate.speed_m_s;
+        let px_per_m = p.px_per_mm * 1000.0;
+        let drop = |s: f64| {
+            let q = path.at(s, 0.0);
+            (q.x - p.orifice.x) * p.down[0] + (q.y - p.orifice.y) * p.down[1]
+        };
+        let thinning = |s: f64| (1.0 + 2.0 * p.g_m_s2 * (drop(s) / px_per_m).max(0.0) / (v0 * v0)).powf(-0.25);
+        let mut found = rims(&band, &change, &bounds, thinning, |_| 0.15);
+        if let Some(half) = common_half_width(&band, &found, thinning) {
+            bounds.expected_px = half;
+            bounds = bounds.adapted_to_rims(&band, &change, &found);
+            found = rims(&band, &change, &bounds, thinning, |_| 0.13);
+            let stretch = (6.0 * width / column_px as f64).ceil() as usize;
+            let stray = strays(&band, &found, |s| half * thinning(s), stretch);
+            if stray.iter().any(|d| d.abs() > 0.06) {
+                found = rims(&band, &change, &bounds, thinning, |i| if stray[i].abs() > 0.06 { 0.04 } else { 0.13 });
+            }
+        }
+        let (first, last, end) = extent(&band, &found, p);
+        let seen: f64 = found[first..=last].iter().map(|r| f64::from(r.quality)).sum::<f64>();
+        let near = ((width / 12.0).round() as usize).max(2);
+        let mut all = edges(&band, &change, &found, near, 2.5);
+        for (i, e) in all.iter_mut().enumerate() {
+            if i < first || i > last {
+                *e = None;
+            }
+        }
+        let group = ((width / 3.0 / column_px as f64).round() as usize).max(1);
+        Some(Self { path, middles: middles(&all, group), score: seen * column_px as f64 / width, end })
+    }
+
+    fn last_px(&self) -> f64 {
+        self.middles.last().map_or(0.0, |m| m.s_px)
+    }
+
+    fn smooth(&self, degree: usize) -> Option<Smooth> {
+        let points: Vec<_> = self.middles.iter().map(|m| (m.s_px, m.offset_px, 1.0)).collect();
+        if points.len() < 8 { None } else { Smooth::fit(&points, degree, 0.1) }
+    }
+
+    fn stations(&self) -> Vec<Station> {
+        self.middles
+            .iter()
+            .map(|m| {
+                let i = ((m.s_px / self.path.step_px).round() as usize).min(self.path.len() - 1);
+                Station {
+                    at: self.path.at(m.s_px, m.offset_px),
+                    normal: self.path.normals[i],
+                    s_px: m.s_px,
+                    u_px: m.u_px,
+                    width_px: Some(m.width_px),
+                    by_hand: false,
+                }
+            })
+            .collect()
+    }
+}
+
+/// First and last column of the stream: the stretch that collects most quality above a third of its usual value.
+fn extent(band: &Band, found: &[Rims], p: &Prospect) -> (usize, usize, End) {
+    let mut sorted: Vec<f64> = found.iter().map(|r| f64::from(r.quality)).collect();
+    let usual = {
+        sorted.sort_unstable_by(f64::total_cmp);
+        sorted[sorted.len() * 7 / 10]
+    };
+    let first = band.columns.iter().position(|c| c.s_px > 0.9 * p.diameter_px).unwrap_or(0);
+    let (mut sum, mut best, mut last) = (0.0, f64::MIN, first);
+    for (i, r) in found.iter().enumerate().skip(first) {
+        sum += f64::from(r.quality) - 0.4 * usual.max(0.3);
+        if sum > best {
+            best = sum;
+            last = i;
+        }
+    }
+    let beyond = band.columns.get(last + 2).or(band.columns.last());
+    let end = match beyond {
+        Some(c) if !c.seen || last + 3 >= found.len() => End::Frame,
+        _ => End::Lost,
+    };
+    let _ = median;
+    (first, last.max(first), end)
+}
