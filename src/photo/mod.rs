@@ -10,10 +10,12 @@ mod format;
 mod grey;
 mod jpeg;
 mod no_photo;
+mod noise;
 mod orient;
 
 pub use decode::{Limits, read};
 pub use no_photo::NoPhoto;
+pub use noise::Noise;
 
 /// A photo as displayed (EXIF orientation applied).
 #[derive(Clone, Debug)]
