@@ -1,4 +1,21 @@
 //! Bytes -> pixels as displayed, with what the metadata says and how noisy they are.
+//!
+//! [`read`] is the one way in: it tells the format from the bytes, refuses what is no photo with a
+//! reason and a way out ([`NoPhoto`]), turns the pixels as the orientation tag asks, and keeps them
+//! in the depth of the file. Grey values are made when they are asked for ([`Mix`]).
+
+mod decode;
+mod exif;
+mod format;
+mod grey;
+mod jpeg;
+mod no_photo;
+mod noise;
+mod orient;
+
+pub use decode::{Limits, read};
+pub use no_photo::NoPhoto;
+pub use noise::Noise;
 
 mod channels;
 
