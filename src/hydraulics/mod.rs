@@ -20,6 +20,10 @@ pub mod air;
 pub mod gravity;
 pub mod head;
 pub mod coefficients;
+pub mod apparent;
+pub mod tension;
+pub mod drag;
+pub mod buoyancy;
 
 /// A property was asked for outside the range in which its source vouches for it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
