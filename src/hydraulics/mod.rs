@@ -24,6 +24,7 @@ pub mod apparent;
 pub mod tension;
 pub mod drag;
 pub mod buoyancy;
+pub mod flow;
 
 /// A property was asked for outside the range in which its source vouches for it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
