@@ -1,1 +1,27 @@
-//! uncertainty
+//! Uncertainty of a result computed from named inputs by a closure; knows no hydraulics.
+//!
+//! ```text
+//! inputs + closure --(differences)--> Budget      the law of propagation, JCGM 100:2008 (the GUM)
+//!                  --(draws)--------> MonteCarlo  propagation of distributions, JCGM 101:2008
+//!                  Budget vs MonteCarlo --------> Agreement, JCGM 101:2008 clause 8
+//! ```
+//!
+//! The closure has one shape everywhere: it reads the inputs, fills the outputs and says whether
+//! it could. All outputs come from one call, so that their covariance is known.
+
+mod special;
+mod coverage;
+mod input;
+mod correlation;
+mod covariance;
+mod differences;
+mod budget;
+mod second_order;
+
+pub use budget::{Budget, NoBudget, OutputBudget, Row, budget};
+pub use correlation::{BadCorrelation, Correlation};
+pub use covariance::Covariance;
+pub use coverage::{Interval, coverage_factor, effective_dof, whole_dof};
+pub use input::{BadInput, Input, Shape};
+pub use second_order::second_order_u;
+pub use special::{normal_cdf, normal_quantile, t_cdf, t_quantile};
