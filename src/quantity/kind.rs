@@ -4,6 +4,8 @@ use uom::si::f64::{
     Acceleration, Angle, Area, Length, Mass, Power, Pressure, Ratio, Time, Velocity, Volume, VolumeRate,
 };
 
+use super::units::{self, Unit};
+
 /// A kind of quantity whose value is a plain number in one coherent SI unit.
 ///
 /// Differences and uncertainties of a kind are of that kind too: `Celsius(0.2)` as an
@@ -11,6 +13,8 @@ use uom::si::f64::{
 pub trait Kind: Copy + PartialEq + std::fmt::Debug + Send + Sync + 'static {
     /// The word for the kind, as in "a length".
     const NAME: &'static str;
+    /// The units it is read and written in; the first is the one that [`Kind::si`] counts.
+    const UNITS: &'static [Unit];
     /// From a number in the kind's SI unit (for temperatures: degrees Celsius).
     fn from_si(value: f64) -> Self;
     /// The number in the kind's SI unit (for temperatures: degrees Celsius).
@@ -23,6 +27,7 @@ pub struct Celsius(pub f64);
 
 impl Kind for Celsius {
     const NAME: &'static str = "temperature";
+    const UNITS: &'static [Unit] = units::TEMPERATURE;
     fn from_si(value: f64) -> Self {
         Self(value)
     }
@@ -32,9 +37,10 @@ impl Kind for Celsius {
 }
 
 macro_rules! kind {
-    ($($ty:ident $name:literal;)*) => {$(
+    ($($ty:ident $name:literal $units:ident;)*) => {$(
         impl Kind for $ty {
             const NAME: &'static str = $name;
+            const UNITS: &'static [Unit] = units::$units;
             fn from_si(value: f64) -> Self {
                 Self { dimension: std::marker::PhantomData, units: std::marker::PhantomData, value }
             }
@@ -46,7 +52,7 @@ macro_rules! kind {
 }
 
 kind! {
-    Length "length"; Area "area"; Volume "volume"; Mass "mass"; Time "time"; Angle "angle";
-    Velocity "velocity"; Acceleration "acceleration"; VolumeRate "discharge"; Pressure "pressure";
-    Power "power"; Ratio "number";
+    Length "length" LENGTH; Area "area" AREA; Volume "volume" VOLUME; Mass "mass" MASS; Time "time" TIME;
+    Angle "angle" ANGLE; Velocity "velocity" VELOCITY; Acceleration "acceleration" ACCELERATION;
+    VolumeRate "discharge" DISCHARGE; Pressure "pressure" PRESSURE; Power "power" POWER; Ratio "number" NUMBER;
 }

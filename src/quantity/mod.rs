@@ -1,8 +1,16 @@
 //! Values with a unit and a standard uncertainty; knows nothing of jets.
+//!
+//! [`read`] and [`write`] turn text into a [`Reading`] and back; [`show`](fn@show) and its
+//! siblings print every number that a person sees.
 
 mod kind;
+pub mod units;
+mod text;
+mod rounding;
 
 pub use kind::{Celsius, Kind};
+pub use rounding::{Rounded, round, show, show_interval, show_plain, show_value};
+pub use text::{TextError, Why, read, write};
 pub use uom::si::f64::{
     Acceleration, Angle, Area, Length, Mass, Power, Pressure, Ratio, Time, Velocity, Volume, VolumeRate,
 };
