@@ -9,8 +9,6 @@ use rayon::prelude::*;
 /// Samples along normals of a curve.
 #[derive(Clone, Debug)]
 pub(crate) struct Band {
-    /// Length along the curve that a column stands for, in px.
-    pub column_px: f64,
     /// Cells lie at -reach ..= reach px across.
     pub reach: usize,
     /// Channels a cell.
@@ -63,7 +61,7 @@ impl Band {
                 Column { s_px: (i as f64 + 0.5) * column_px as f64 - 0.5 * path.step_px, cells: sum, seen }
             })
             .collect();
-        Self { column_px: column_px as f64, reach, channels, columns }
+        Self { reach, channels, columns }
     }
 
     /// Cells a column has in one channel.

@@ -27,8 +27,6 @@ pub(crate) struct Change {
     pub strength: Vec<Vec<f32>>,
     /// Signed change of lightness in noise deviations, column after column.
     pub lightness: Vec<Vec<f32>>,
-    /// Noise of each channel's derivative.
-    pub noise: Vec<f32>,
 }
 
 /// The two rims in one column.
@@ -102,7 +100,7 @@ impl Change {
             })
             .collect();
         let lightness = derived.iter().map(|d| d[0].iter().map(|v| v / noise[0]).collect()).collect();
-        Self { strength, lightness, noise }
+        Self { strength, lightness }
     }
 }
 

@@ -18,6 +18,8 @@ pub struct Station {
     pub width_px: Option<f64>,
     /// Whether it was placed by hand.
     pub by_hand: bool,
+    /// Whether it keeps to the smooth course of its neighbours; a station that does not is told and left out of the fit.
+    pub sound: bool,
 }
 
 /// Why the stations end where they do.
@@ -44,7 +46,7 @@ pub(crate) struct Middle {
     pub u_px: f64,
 }
 
-/// Medians over groups of `group` columns; groups with fewer than half of their columns seen are left out.
+/// Robust means over groups of `group` columns; groups with fewer than half of their columns seen are left out.
 pub(crate) fn middles(edges: &[Option<Edges>], group: usize) -> Vec<Middle> {
     let mut found = Vec::new();
     for chunk in edges.chunks(group.max(1)) {
@@ -52,12 +54,10 @@ pub(crate) fn middles(edges: &[Option<Edges>], group: usize) -> Vec<Middle> {
         if seen.len() * 2 < chunk.len().max(1) || seen.is_empty() {
             continue;
         }
-        let mut middle: Vec<f64> = seen.iter().map(|e| 0.5 * (e.first + e.second)).collect();
-        let mut width: Vec<f64> = seen.iter().map(|e| e.second - e.first).collect();
-        let offset_px = median(&mut middle);
-        let width_px = median(&mut width);
-        let mut off: Vec<f64> = middle.iter().map(|m| (m - offset_px).abs()).collect();
-        let scatter = 1.4826 * median(&mut off);
+        let middle: Vec<f64> = seen.iter().map(|e| 0.5 * (e.first + e.second)).collect();
+        let width: Vec<f64> = seen.iter().map(|e| e.second - e.first).collect();
+        let (offset_px, scatter) = robust_mean(&middle);
+        let (width_px, _) = robust_mean(&width);
         // the matched filter's bound for one column, from the edges' strength: the noise of the middle of two edges
         let strength = seen.iter().map(|e| e.strength).sum::<f64>() / seen.len() as f64;
         let bound = 1.2 / strength.max(1.0);
@@ -66,6 +66,15 @@ pub(crate) fn middles(edges: &[Option<Edges>], group: usize) -> Vec<Middle> {
         found.push(Middle { s_px, offset_px, width_px, u_px });
     }
     found
+}
+
+/// Mean without what lies more than three robust deviations from the median, and that deviation.
+fn robust_mean(values: &[f64]) -> (f64, f64) {
+    let middle = median(&mut values.to_vec());
+    let deviation = 1.4826 * median(&mut values.iter().map(|v| (v - middle).abs()).collect::<Vec<_>>());
+    let near = values.iter().filter(|v| (**v - middle).abs() <= 3.0 * deviation.max(0.05));
+    let (sum, count) = near.fold((0.0, 0.0), |(s, n), v| (s + v, n + 1.0));
+    (sum / count, deviation)
 }
 
 /// Median, reordering the slice; NaN for an empty one never arises: callers pass at least one value.

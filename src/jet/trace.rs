@@ -2,7 +2,7 @@
 
 use super::band::Band;
 use super::curve::Smooth;
-use super::edges::edges;
+use super::edges::{best_sigma, blur_px, edges};
 use super::evidence::Evidence;
 use super::rims::{Change, RimBounds, Rims, common_half_width, rims, strays};
 use super::search::{Candidate, search};
@@ -75,6 +75,25 @@ pub struct Trace {
     pub path: Path,
 }
 
+impl Trace {
+    /// Puts stations placed by hand among the found ones; found ones within two widths of one give way to it.
+    pub fn insert_by_hand(&mut self, points: &[PixelPoint], u_px: f64) {
+        for &at in points {
+            let near = |s: &Station| s.at.distance(at);
+            let Some(nearest) = self.stations.iter().copied().min_by(|a, b| near(a).total_cmp(&near(b))) else {
+                continue;
+            };
+            let give_way = 2.0 * nearest.width_px.unwrap_or(0.0);
+            self.stations.retain(|s| s.by_hand || near(s) > give_way);
+            let tangent = [nearest.normal[1], -nearest.normal[0]];
+            let s_px = nearest.s_px + (at.x - nearest.at.x) * tangent[0] + (at.y - nearest.at.y) * tangent[1];
+            let station = Station { at, s_px, u_px, width_px: None, by_hand: true, sound: true, ..nearest };
+            let place = self.stations.partition_point(|s| s.s_px < s_px);
+            self.stations.insert(place, station);
+        }
+    }
+}
+
 /// Why no stream was found.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[error("{reason}")]
@@ -101,7 +120,7 @@ pub fn by_hand(points: &[PixelPoint], u_px: f64, orifice: PixelPoint) -> Trace {
             last = at;
             let i = (gone as usize).min(path.len().saturating_sub(1));
             let normal = path.normals.get(i).copied().unwrap_or([0.0, 1.0]);
-            Station { at, normal, s_px: gone, u_px, width_px: None, by_hand: true }
+            Station { at, normal, s_px: gone, u_px, width_px: None, by_hand: true, sound: true }
         })
         .collect();
     Trace { stations, to_the_right, end: End::ByHand, path }
@@ -117,7 +136,7 @@ pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStre
     let mut best: Option<(f64, Sketch, Candidate)> = None;
     for candidate in candidates {
         let path = candidate_path(&candidate, prospect);
-        let Some(sketch) = Sketch::new(photo, path, prospect, &candidate, 1.0) else { continue };
+        let Some(sketch) = Sketch::new(photo, path, prospect, &candidate, 1.0, 1.0) else { continue };
         let score = sketch.score;
         if best.as_ref().is_none_or(|(b, _, _)| score > *b) {
             best = Some((score, sketch, candidate));
@@ -131,7 +150,9 @@ pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStre
         let Some(smooth) = sketch.smooth(degree) else { return Err(no_stream(prospect)) };
         let last = sketch.last_px();
         let path = sketch.path.moved(|s| smooth.at(s.min(last + 20.0 * prospect.width_px)));
-        match Sketch::new(photo, path, prospect, &candidate, 0.45) {
+        // the last round measures; those before only bring the curve there
+        let sigma = if round == 2 { best_sigma(sketch.blur_px, sketch.width_px()) } else { 1.0 };
+        match Sketch::new(photo, path, prospect, &candidate, 0.45, sigma) {
             Some(next) => sketch = next,
             None => return Err(no_stream(prospect)),
         }
@@ -177,11 +198,13 @@ struct Sketch {
     middles: Vec<Middle>,
     score: f64,
     end: End,
+    /// Blur of the edges as seen in this round.
+    blur_px: f64,
 }
 
 impl Sketch {
-    /// `freedom`: how far the middle may lie from the curve, in widths.
-    fn new(photo: &Photo, path: Path, p: &Prospect, candidate: &Candidate, freedom: f64) -> Option<Self> {
+    /// `freedom`: how far the middle may lie from the curve, in widths; `sigma`: width of the derivative that places the edges, px.
+    fn new(photo: &Photo, path: Path, p: &Prospect, candidate: &Candidate, freedom: f64, sigma: f64) -> Option<Self> {
         let width = p.width_px;
         let reach = (1.1 * width + freedom * width + 6.0).ceil() as usize;
         let column_px = ((width / 7.0).round() as usize).max(2);
@@ -220,14 +243,22 @@ impl Sketch {
         let (first, last, end) = extent(&band, &found, p);
         let seen: f64 = found[first..=last].iter().map(|r| f64::from(r.quality)).sum::<f64>();
         let near = ((width / 12.0).round() as usize).max(2);
-        let mut all = edges(&band, &change, &found, near, 2.5);
+        let placing = if sigma > 1.0 { &Change::new(&band, sigma, width) } else { &change };
+        let mut all = edges(&band, placing, &found, near.max(sigma.ceil() as usize), 2.5);
         for (i, e) in all.iter_mut().enumerate() {
             if i < first || i > last {
                 *e = None;
             }
         }
+        let blur_px = blur_px(&all, sigma).unwrap_or(0.0);
         let group = ((width / 3.0 / column_px as f64).round() as usize).max(1);
-        Some(Self { path, middles: middles(&all, group), score: seen * column_px as f64 / width, end })
+        Some(Self { path, middles: middles(&all, group), score: seen * column_px as f64 / width, end, blur_px })
+    }
+
+    /// Narrow end of the stream's width: what the edges' derivative must fit into.
+    fn width_px(&self) -> f64 {
+        let mut widths: Vec<f64> = self.middles.iter().map(|m| m.width_px).collect();
+        if widths.is_empty() { 0.0 } else { median(&mut widths) }
     }
 
     fn last_px(&self) -> f64 {
@@ -240,6 +271,14 @@ impl Sketch {
     }
 
     fn stations(&self) -> Vec<Station> {
+        let course = self.smooth(6);
+        let scale = course.as_ref().map_or(f64::INFINITY, |course| {
+            let mut off: Vec<f64> = self.middles.iter().map(|m| (m.offset_px - course.at(m.s_px)).abs()).collect();
+            1.4826 * median(&mut off)
+        });
+        let sound = |m: &Middle| {
+            course.as_ref().is_none_or(|course| (m.offset_px - course.at(m.s_px)).abs() <= (4.0 * scale).max(0.3))
+        };
         self.middles
             .iter()
             .map(|m| {
@@ -251,6 +290,7 @@ impl Sketch {
                     u_px: m.u_px,
                     width_px: Some(m.width_px),
                     by_hand: false,
+                    sound: sound(m),
                 }
             })
             .collect()
@@ -278,6 +318,5 @@ fn extent(band: &Band, found: &[Rims], p: &Prospect) -> (usize, usize, End) {
         Some(c) if !c.seen || last + 3 >= found.len() => End::Frame,
         _ => End::Lost,
     };
-    let _ = median;
     (first, last.max(first), end)
 }

@@ -10,5 +10,6 @@ mod properties;
 mod published;
 mod quantity;
 mod sheet;
+mod support;
 mod synthetic;
 mod tidy;

@@ -1,0 +1,196 @@
+//! From the model and its inputs to [`Findings`].
+
+use super::reduce::Scratch;
+use super::sight::Sight;
+use super::{BudgetRow, Findings, Fitted, Found, Inputs, Job, Model, Output, Refused, StationRow};
+use crate::hydraulics::coefficients;
+use crate::jet::End;
+use crate::notice::Notice;
+use crate::quantity::rounding::{show_plain, show_value};
+use crate::uncertainty::{Correlation, OutputBudget, Row, budget};
+use std::collections::BTreeMap;
+
+/// Results, budget and stations.
+pub(crate) fn findings(
+    job: &Job,
+    sight: &Sight,
+    fitted: &Fitted,
+    inputs: &Inputs,
+    model: &Model,
+    mut notices: Vec<Notice>,
+) -> Result<Findings, Refused> {
+    let cannot = || {
+        Refused::because(
+            "stream",
+            "no velocity follows from the stations: the path does not fall",
+            "check vertical, orifice.centre and the stations",
+        )
+    };
+    let mut scratch = Scratch::default();
+    let mut best = [f64::NAN; Output::ALL.len()];
+    if !model.reduce(&inputs.values(), &mut scratch, &mut best) {
+        return Err(cannot());
+    }
+    let present: Vec<Output> = Output::ALL.into_iter().filter(|o| best[*o as usize].is_finite()).collect();
+    let mut all = [f64::NAN; Output::ALL.len()];
+    let budget = budget(&inputs.all, &Correlation::none(), present.len(), |values, out| {
+        let could = model.reduce(values, &mut scratch, &mut all);
+        out.iter_mut().zip(&present).for_each(|(o, p)| *o = all[*p as usize]);
+        could
+    })
+    .map_err(|e| {
+        let hint = "an uncertainty is as large as its value, or the marks leave the velocity open";
+        Refused::because("sheet", e.to_string(), hint)
+    })?;
+    let of = |output: Output| present.iter().position(|p| *p == output).map(|i| &budget.outputs[i]);
+    let found = |output: Output| of(output).map(|o| quantity(o, output.unit()));
+    absent(job, &present, &mut notices);
+    end_told(sight, &mut notices);
+    let budgets = present
+        .iter()
+        .zip(&budget.outputs)
+        .map(|(output, o)| (output.key().to_owned(), rows(o, sight, fitted, inputs)))
+        .collect();
+    let gravity = inputs.all[inputs.place.gravity].value;
+    let ideal = of(Output::IdealVelocity).map(|o| o.value);
+    Ok(Findings {
+        format: 1,
+        sheet: job.sheet_name.to_owned(),
+        title: job.sheet.title.clone(),
+        velocity: found(Output::Velocity),
+        launch_angle: found(Output::LaunchAngle),
+        cv: found(Output::Cv),
+        cd: found(Output::Cd),
+        cc: found(Output::Cc),
+        k: found(Output::K),
+        ideal_velocity: found(Output::IdealVelocity),
+        head: found(Output::Head),
+        discharge: found(Output::Discharge),
+        reynolds: found(Output::Reynolds),
+        weber: found(Output::Weber),
+        head_lost: found(Output::HeadLost),
+        jet_power: found(Output::JetPower),
+        stream_width: found(Output::StreamWidth),
+        stations: stations(sight, fitted, gravity, ideal),
+        budget: budgets,
+        fit: fit(sight, fitted),
+        notices,
+        inputs: job.inputs.clone(),
+    })
+}
+
+fn quantity(o: &OutputBudget, unit: &str) -> Found {
+    Found { value: o.value, u: o.u, lo: o.interval.lo, hi: o.interval.hi, unit: unit.to_owned() }
+}
+
+/// Why results are absent.
+fn absent(job: &Job, present: &[Output], notices: &mut Vec<Notice>) {
+    let has = |o| present.contains(&o);
+    let mut tell = |about: &str, says: &str, hint: &str| notices.push(Notice::new(about, says).hint(hint));
+    if !has(Output::Head) {
+        tell("head", "no head: Cv, K and the head lost are absent", "state head.reading, or mark the water surface: head.surface");
+    } else if !has(Output::Cv) {
+        tell("head", "the head is not above the orifice: Cv is absent", "check head.surface and vertical");
+    }
+    if job.sheet.flow.is_none() {
+        tell("flow", "no flow: discharge, Cd, Cc and the jet's power are absent", "state flow.timed, flow.running or flow.discharge");
+    }
+    if !has(Output::StreamWidth) {
+        tell("stream", "stations placed by hand have no width: the stream's width is absent", "let the stream be found, or state a flow");
+    }
+    if !has(Output::Weber) {
+        tell("water", "Reynolds and Weber numbers are absent: they need the jet's diameter and water of 0 to 40 degC", "state a flow; check water.temperature");
+    }
+}
+
+fn end_told(sight: &Sight, notices: &mut Vec<Notice>) {
+    let (says, hint) = match sight.trace.end {
+        End::Lost => (
+            "the stream is followed until it breaks up, is hidden or grows too faint",
+            "look at the last stations; end them earlier with stream.until",
+        ),
+        End::LeftOut => ("the stream is followed until a left-out area", "see stream.look_in and stream.leave_out"),
+        End::Frame | End::Until | End::ByHand => return,
+    };
+    notices.push(Notice::new("stream.until", says).hint(hint));
+}
+
+fn stations(sight: &Sight, fitted: &Fitted, gravity: f64, ideal: Option<f64>) -> Vec<StationRow> {
+    let fit = &fitted.fit;
+    let x_vc = fit.x_vc_mm;
+    let (y_vc, angle) = (fit.y_mm(x_vc), fit.launch_angle_rad());
+    sight
+        .trace
+        .stations
+        .iter()
+        .enumerate()
+        .map(|(i, s)| {
+            let p = fitted.points[i];
+            let (x_m, y_m) = ((p.x_mm - x_vc) / 1000.0, (p.y_mm - y_vc) / 1000.0);
+            let velocity = coefficients::single_point_velocity_inclined_m_s(x_m, y_m, gravity, angle);
+            // V goes as the inverse root of the fall below the launch line
+            let fall_m = y_m + x_m * angle.tan();
+            let u_drop_m = fitted.u_mm[i] * fit.slope(p.x_mm).hypot(1.0) / 1000.0;
+            StationRow {
+                px: s.at.into(),
+                x_mm: p.x_mm,
+                y_mm: p.y_mm,
+                u_px: s.u_px,
+                width_mm: s.width_px.map(|w| w / sight.calibration.px_per_mm()),
+                off_mm: fit.off_mm[i],
+                used: fit.used[i],
+                velocity,
+                velocity_u: velocity.map(|v| 0.5 * v * u_drop_m / fall_m).filter(|u| u.is_finite()),
+                cv: velocity.zip(ideal).and_then(|(v, vi)| coefficients::cv(v, vi)),
+            }
+        })
+        .collect()
+}
+
+fn fit(sight: &Sight, fitted: &Fitted) -> BTreeMap<String, Found> {
+    let plain = |value: f64, unit: &str| Found { value, u: 0.0, lo: value, hi: value, unit: unit.to_owned() };
+    let fit = &fitted.fit;
+    let used = fit.used.iter().filter(|u| **u).count();
+    BTreeMap::from([
+        ("stations".to_owned(), plain(fit.used.len() as f64, "")),
+        ("stations_used".to_owned(), plain(used as f64, "")),
+        ("effective_stations".to_owned(), plain(fit.n_effective, "")),
+        ("rms_off".to_owned(), plain(fit.rms_mm, "mm")),
+        ("rms_off_px".to_owned(), plain(fit.rms_mm * sight.calibration.px_per_mm(), "px")),
+        ("left_over".to_owned(), plain(fitted.discrepancy_mm, "mm")),
+        ("px_per_mm".to_owned(), plain(sight.calibration.px_per_mm(), "px/mm")),
+    ])
+}
+
+/// The budget's rows with values and uncertainties as text.
+fn rows(o: &OutputBudget, sight: &Sight, fitted: &Fitted, inputs: &Inputs) -> Vec<BudgetRow> {
+    o.rows.iter().map(|row| text(row, sight, fitted, inputs)).collect()
+}
+
+fn text(row: &Row, sight: &Sight, fitted: &Fitted, inputs: &Inputs) -> BudgetRow {
+    let (value, u, step) = if let Some(group) = inputs.camera.iter().find(|g| g.name == row.name) {
+        let value = match group.value {
+            Some(v) => show_value(v, group.u, group.unit),
+            None => format!("{} readings", group.members.len()),
+        };
+        (value, show_plain(two_digits(group.u), group.unit), group.u)
+    } else if row.name == "stream.stations" {
+        let used = fitted.fit.used.iter().filter(|u| **u).count();
+        let rms_px = fitted.fit.rms_mm * sight.calibration.px_per_mm();
+        (format!("{used} stations"), show_plain(two_digits(rms_px), "px rms"), rms_px)
+    } else {
+        let value = row.value.map_or_else(|| format!("{} readings", row.inputs), |v| show_value(v, row.u, row.unit));
+        (value, show_plain(two_digits(row.u), row.unit), row.u)
+    };
+    let sensitivity = if row.inputs == 1 && step == row.u { row.sensitivity } else { row.contribution / step };
+    BudgetRow { input: row.name.clone(), value, u, sensitivity, share: row.share }
+}
+
+/// An uncertainty to two significant digits.
+fn two_digits(u: f64) -> f64 {
+    if u == 0.0 || !u.is_finite() {
+        return u;
+    }
+    let unit = 10f64.powf(u.abs().log10().floor() - 1.0);
+    (u / unit).round() * unit
+}
