@@ -25,6 +25,9 @@ pub mod tension;
 pub mod drag;
 pub mod buoyancy;
 pub mod flow;
+pub mod single_point;
+pub mod published;
+pub mod plausible;
 
 /// A property was asked for outside the range in which its source vouches for it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
