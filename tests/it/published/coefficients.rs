@@ -169,7 +169,7 @@ fn surface_tension_effect() {
         assert!((we / at(2) - 1.0).abs() < 1e-8, "{what}");
         assert!((jet.eps(v).unwrap() / at(3) - 1.0).abs() < 1e-8, "{what}");
         let reach = v * v / jet.gravity_m_s2;
-        let read = |estimator| jet.apparent(v, reach, estimator).unwrap();
+        let read = |estimator| jet.apparent(v, [0.0, reach], estimator).unwrap();
         for (estimator, column) in [(Estimator::SinglePoint, 4), (Estimator::FreeLaunch, 5), (Estimator::Level, 7)] {
             let percent = (read(estimator).velocity_m_s / v - 1.0) * 100.0;
             assert!((percent / at(column) - 1.0).abs() < 0.001, "{what} {estimator:?}: {percent} for {}", at(column));
