@@ -89,8 +89,8 @@ fn surface_tension_against_a_later_evaluation() {
     }
 }
 
-/// J. Korson et al., J. Phys. Chem. 73 (1969) 34, table II, mPa s: measured, and older than the
-/// scale that IAPWS rests on (20 degC: 1.0020 against 1.0016 mPa s).
+/// L. Korson, W. Drost-Hansen, F. J. Millero, J. Phys. Chem. 73 (1969) 34, table II, mPa s: measured, and
+/// older than the scale that IAPWS rests on (20 degC: 1.0020 against 1.0016 mPa s).
 #[test]
 fn viscosity_against_measured_values() {
     let table = [(0.0, 1.7916), (5.0, 1.5192), (10.0, 1.3069), (15.0, 1.1382), (20.0, 1.0020), (25.0, 0.8903)];
