@@ -55,7 +55,10 @@ impl Check<'_> {
             let says = "both a head reading and the surface in the photo are given: the reading is used";
             self.notice("head.surface", says, "leave one of them out");
         }
-        let all_positive = sheet.head.iter().fold(true, |ok, r| self.is_positive(r, about, "the head") && ok);
+        let mut all_positive = true;
+        for reading in &sheet.head {
+            all_positive &= self.is_positive(reading, about, "the head");
+        }
         let lacks_u = sheet.head.iter().any(|r| r.u.is_none());
         let head: Vec<_> = sheet.head.iter().map(|r| given_quietly(*r, defaults::HEAD_U_M)).collect();
         if let Some(first) = sheet.head.iter().find(|_| all_positive && lacks_u) {

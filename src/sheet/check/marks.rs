@@ -5,6 +5,9 @@ use crate::point::PixelPoint;
 use crate::quantity::{Kind, Length, Ratio, Reading, show_plain};
 use crate::sheet::{Given, Origin, Placed, ScaleLine, ScaleMarks, Sheet};
 
+/// A mark of a plane with its bench coordinates.
+type PlaneMark = (Placed, [Given<Length>; 2]);
+
 impl Check<'_> {
     pub(super) fn scales(&mut self, sheet: &Sheet, distance: Option<Given<Length>>) -> Vec<ScaleLine> {
         let paths = self.places.scales.clone();
@@ -87,11 +90,7 @@ impl Check<'_> {
         }
     }
 
-    pub(super) fn plane(
-        &mut self,
-        sheet: &Sheet,
-        distance: Option<Given<Length>>,
-    ) -> (Vec<(Placed, [Given<Length>; 2])>, Given<Length>) {
+    pub(super) fn plane(&mut self, sheet: &Sheet, distance: Option<Given<Length>>) -> (Vec<PlaneMark>, Given<Length>) {
         let Some(plane) = &sheet.plane else {
             return (Vec::new(), assumed(0.0, defaults::IN_PLANE_U_M));
         };

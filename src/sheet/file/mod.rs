@@ -6,6 +6,7 @@ mod value;
 mod sections;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 
 use super::fault::{Fault, Place, place};
 use super::{Sheet, keys};
@@ -15,7 +16,9 @@ use tree::{Holds, Node};
 /// Where the fields of a sheet stand in its text.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Places {
-    places: BTreeMap<String, Place>,
+    text: String,
+    /// Lines are counted only for faults: a sheet may hold ten thousand points.
+    spans: BTreeMap<String, Range<usize>>,
     faulty: BTreeSet<String>,
     /// The path of each scale of [`Sheet::scales`].
     pub scales: Vec<String>,
@@ -24,14 +27,14 @@ pub(super) struct Places {
 impl Places {
     /// The place of `about`, or of the nearest thing around it.
     pub fn of(&self, about: &str) -> Place {
-        if let Some(place) = self.places.get(about) {
-            return place.clone();
+        if let Some(span) = self.spans.get(about) {
+            return place(&self.text, span.clone());
         }
         let mut around = about;
         while let Some(end) = around.rfind(['.', '[']) {
             around = &around[..end];
-            if let Some(place) = self.places.get(around) {
-                return Place { found: String::new(), ..place.clone() };
+            if let Some(span) = self.spans.get(around) {
+                return place(&self.text, span.start..span.start);
             }
         }
         Place::default()
@@ -72,18 +75,18 @@ pub(super) fn read(text: &str) -> FromText {
             .push(Notice::new("format", "no format is stated, read as format 1").hint("write format = 1 at the top"));
     }
     unknown_keys(text, &root, "", &mut notices);
-    let mut places = Places { faulty: reader.faulty, scales, ..Places::default() };
-    note_places(text, &root, &mut places.places);
+    let mut places = Places { text: text.to_owned(), faulty: reader.faulty, scales, ..Places::default() };
+    note_spans(&root, &mut places.spans);
     FromText { sheet, faults: reader.faults, notices, places }
 }
 
-fn note_places(text: &str, node: &Node, places: &mut BTreeMap<String, Place>) {
+fn note_spans(node: &Node, spans: &mut BTreeMap<String, Range<usize>>) {
     if !node.path.is_empty() {
-        places.entry(node.path.clone()).or_insert_with(|| place(text, node.span.clone()));
+        spans.entry(node.path.clone()).or_insert_with(|| node.span.clone());
     }
     match &node.holds {
-        Holds::List(items) => items.iter().for_each(|item| note_places(text, item, places)),
-        Holds::Table(table) => table.entries.iter().for_each(|e| note_places(text, &e.node, places)),
+        Holds::List(items) => items.iter().for_each(|item| note_spans(item, spans)),
+        Holds::Table(table) => table.entries.iter().for_each(|e| note_spans(&e.node, spans)),
         _ => {}
     }
 }

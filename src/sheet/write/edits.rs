@@ -66,17 +66,21 @@ impl<'a> Edits<'a> {
         match (&node.holds, old, new) {
             (Holds::Table(Table { style: Style::Inline, .. }), ..) => self.inline(node, old, new),
             // A lone [scale] is a list of one in the tree.
-            (Holds::Table(table), old, Wanted::List(new)) => {
-                let [Wanted::Table(new)] = new.as_slice() else { return None };
-                let old = match old {
-                    None => Keys::new(),
-                    Some(Wanted::List(old)) => match old.as_slice() {
-                        [Wanted::Table(old)] => old.clone(),
-                        _ => return None,
-                    },
-                    _ => return None,
-                };
-                self.table(node, &prefix_of(table, entry), &old, new)
+            (Holds::Table(table), _, Wanted::List(items)) => {
+                let none = Wanted::List(vec![Wanted::Table(Keys::new())]);
+                let old = old.unwrap_or(&none);
+                match (old, items.as_slice()) {
+                    (Wanted::List(old), [Wanted::Table(new)]) => {
+                        let [Wanted::Table(old)] = old.as_slice() else { return None };
+                        self.table(node, &prefix_of(table, entry), old, new)
+                    }
+                    _ if table.style == Style::Header => {
+                        self.edits.push((node.span.start..node.span.start, "[".into()));
+                        self.edits.push((node.span.end..node.span.end, "]".into()));
+                        self.sections(entry, std::slice::from_ref(node), old, new)
+                    }
+                    _ => None,
+                }
             }
             (Holds::Table(table), Some(Wanted::Table(old)), Wanted::Table(new)) => {
                 self.table(node, &prefix_of(table, entry), old, new)
@@ -215,10 +219,20 @@ impl<'a> Edits<'a> {
         for item in &items[changed..old_end] {
             self.remove_section(item)?;
         }
-        let at = self.line_end(items.get(changed.checked_sub(1)?)?.end());
-        for value in &new[changed..new_end] {
-            let section = fresh::section(&entry.key, value, true);
-            self.push_section(at, &section);
+        match changed.checked_sub(1) {
+            Some(before) => {
+                let at = self.line_end(items[before].end());
+                for value in &new[changed..new_end] {
+                    self.push_section(at, &fresh::section(&entry.key, value, true));
+                }
+            }
+            None => {
+                let at = items[0].span.start;
+                for value in &new[..new_end] {
+                    let section = format!("{}\n", fresh::section(&entry.key, value, true));
+                    self.edits.push((at..at, section.replace('\n', self.newline)));
+                }
+            }
         }
         Some(())
     }

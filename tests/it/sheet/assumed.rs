@@ -38,7 +38,7 @@ fn what_is_assumed_is_marked_so() {
     assert_eq!((checked.plumb, checked.level, checked.edge), (None, None, Edge::Sharp));
     assert_eq!((checked.temperature.value.0, checked.temperature.u.0), (20.0, 3.0));
     let gravity = checked.gravity.unwrap();
-    // WGS84 at sea level, equator and pole (physics.md E): the assumed value must reach both
+    // Normal gravity of WGS 84 at the equator and the pole (NIMA TR8350.2, 2000): the assumed value must reach both
     // within the sqrt(3) u of a rectangular distribution, to 0.001 m/s^2.
     for end in [9.7803253359, 9.8321849379] {
         assert!((gravity.value.si() - end).abs() <= 3f64.sqrt() * gravity.u.si() + 0.001);

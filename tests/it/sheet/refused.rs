@@ -318,6 +318,21 @@ fn mangled() -> impl Strategy<Value = String> {
     })
 }
 
+#[test]
+fn deep_and_long_texts_are_answered() {
+    for (deep, n) in [("[", 200_000), ("a = {", 50_000), ("a.", 200_000), ("x = [", 100_000), ("x = [[[[[[[[", 1)] {
+        let opened = open(&deep.repeat(n));
+        assert_eq!(opened.faults.len(), 1, "a text that is no TOML has one fault");
+    }
+    let nested = format!("{SMALL}[lens]\nstraight = {}{}\n", "[".repeat(60), "]".repeat(60));
+    assert!(!open(&nested).faults.is_empty());
+    let points = "[1000.5, 700.25], ".repeat(20_000);
+    let opened = open(&format!("{SMALL}[stream]\nby_hand = [{points}]\n"));
+    assert!(opened.checked.is_some());
+    let faulty = "[1000.5, -7], ".repeat(1000);
+    assert_eq!(open(&format!("{SMALL}[stream]\nby_hand = [{faulty}]\n")).faults.len(), 1000);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
 
@@ -328,7 +343,17 @@ proptest! {
         for fault in &opened.faults {
             prop_assert!(!fault.says.is_empty() && fault.line <= text.lines().count().max(1) + 1, "{}", fault);
         }
-        let _ = trajet::sheet::write(&text, &opened.sheet);
+        let mut sheet = opened.sheet;
+        for step in 0..4 {
+            match step {
+                0 => sheet.orifice_centre = Some(trajet::point::PixelPoint::new(1.0, 2.0)),
+                1 => sheet.stream.by_hand.push(trajet::point::PixelPoint::new(3.0, 4.0)),
+                2 => sheet.scales.truncate(1),
+                _ => (sheet.flow, sheet.plane, sheet.title) = (None, None, Some("new".into())),
+            }
+            let written = trajet::sheet::write(&text, &sheet);
+            prop_assert_eq!(&open(&written).sheet, &sheet, "{}\nbecame\n{}", text, written);
+        }
     }
 
     #[test]

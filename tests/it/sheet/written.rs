@@ -96,7 +96,7 @@ fn only_what_changed_is_touched() {
                 s.scales.remove(0);
             },
             "\n\n[[scale]]                            # steel rule on the bench\nmarks = [ { px = [1020.0, 310.5], at = \"0 mm\" }, { px = [2185.0, 316.1], at = \"250 mm\" }, { px = [3350.2, 322.8], at = \"500 mm\" } ]\nbehind_jet = \"40 mm ± 1 mm\"",
-            "\n# steel rule on the bench",
+            "\n\n# steel rule on the bench",
         ),
         (|s| s.plane.as_mut().unwrap().marks[0].0.x = 211.0, "px = [210.0, 180.0]", "px = [211.0, 180.0]"),
         (
@@ -169,20 +169,22 @@ fn lists_keep_the_comments_of_their_items() {
     assert_eq!(add, "[stream]\nby_hand = [\n  [1, 2], # first\n  [3, 4],  # last\n  [5.0, 6.0]\n]\n");
     let front = changed(text, |s| s.stream.by_hand.insert(0, PixelPoint::new(5.0, 6.0)));
     assert_eq!(front, "[stream]\nby_hand = [\n  [5.0, 6.0],\n  [1, 2], # first\n  [3, 4]  # last\n]\n");
-    let fewer = changed(text, |s| drop(s.stream.by_hand.pop()));
+    let fewer = changed(text, |s| s.stream.by_hand.truncate(1));
     assert_eq!(fewer, "[stream]\nby_hand = [\n  [1, 2] # first\n    # last\n]\n");
 }
 
 #[test]
-fn a_second_scale_makes_a_fresh_sheet_where_the_first_is_no_list() {
-    let scale =
-        Scale { marks: ScaleMarks::Pair { marks: [PixelPoint::new(0.0, 0.0); 2], length: mm(3.0) }, behind_jet: None };
-    let written = changed(SMALL, |s| s.scales.push(scale.clone()));
-    assert_eq!(written.matches("[[scale]]").count(), 2);
-    let list = SMALL.replace("[scale]", "[[scale]]  # rule");
-    let written = changed(&list, |s| s.scales.push(scale));
-    let added = "length = \"500 mm ± 0.3 mm\"\n\n[[scale]]\nmarks = [[0.0, 0.0], [0.0, 0.0]]\nlength = \"3 mm\"";
-    assert_eq!(written, list.replace("length = \"500 mm ± 0.3 mm\"", added));
+fn scales_come_and_go() {
+    let marks = [PixelPoint::new(0.0, 0.0), PixelPoint::new(9.0, 0.0)];
+    let scale = Scale { marks: ScaleMarks::Pair { marks, length: mm(3.0) }, behind_jet: None };
+    let added = "[[scale]]\nmarks = [[0.0, 0.0], [9.0, 0.0]]\nlength = \"3 mm\"\n";
+    let (one, list) = (SMALL.to_owned(), SMALL.replace("[scale]", "[[scale]]"));
+    let with_second = list.replace("\n[orifice]", &format!("\n\n{added}[orifice]"));
+    assert_eq!(changed(&one, |s| s.scales.push(scale.clone())), with_second);
+    assert_eq!(changed(&list, |s| s.scales.push(scale.clone())), with_second);
+    assert_eq!(changed(&with_second, |s| s.scales.truncate(1)), list.replace("\n[orifice]", "\n\n[orifice]"));
+    let first = changed(&list, |s| s.scales.insert(0, scale.clone()));
+    assert_eq!(first, list.replace("[[scale]]", &format!("{added}\n[[scale]]")));
 }
 
 #[test]
@@ -331,9 +333,13 @@ proptest! {
 
     #[test]
     fn any_sheet_can_be_written_over_any_other(a in sheet(), b in sheet()) {
-        let text = write("", &a);
-        prop_assert_eq!(&open(&write(&text, &b)).sheet, &b, "{}", text);
-        prop_assert_eq!(&open(&write(FULL, &b)).sheet, &b);
+        let text = format!("# kept\n{}# kept too", write("", &a));
+        let written = write(&text, &b);
+        prop_assert_eq!(&open(&written).sheet, &b, "{}", text);
+        prop_assert!(written.starts_with("# kept\n") && written.contains("# kept too"), "{}\nbecame\n{}", text, written);
         prop_assert_eq!(write(&text, &a), text);
+        let written = write(FULL, &b);
+        prop_assert_eq!(&open(&written).sheet, &b);
+        prop_assert!(written.starts_with("# Plate C on"), "{}", written);
     }
 }
