@@ -64,9 +64,10 @@ impl InAir {
         Some(0.5 * (lo + hi))
     }
 
-    /// Relative error that drag makes in a velocity read by `estimator` from a level jet up to
-    /// `reach_m`; negative. The jet's speed is lowered step by step along its free fall.
-    pub fn apparent_effect(&self, velocity_m_s: f64, reach_m: f64, estimator: Estimator) -> Option<f64> {
+    /// Relative error that drag makes in a velocity read by `estimator` from points of a level jet
+    /// over `span_m`; negative. The jet's speed is lowered step by step along its free fall.
+    pub fn apparent_effect(&self, velocity_m_s: f64, span_m: [f64; 2], estimator: Estimator) -> Option<f64> {
+        let reach_m = span_m[1];
         // The loss at any path from that at 32 points of sqrt(s), in which it is nearly straight.
         let longest = reach_m + 2.0 * self.gravity_m_s2 * (reach_m / velocity_m_s).powi(2);
         let knots: Vec<f64> = (0..=KNOTS)
@@ -77,12 +78,12 @@ impl InAir {
             let i = (place as usize).min(KNOTS - 1);
             knots[i] + (place - i as f64) * (knots[i + 1] - knots[i])
         };
-        effect_of_loss(lost, velocity_m_s, self.gravity_m_s2, reach_m, estimator)
+        effect_of_loss(lost, velocity_m_s, self.gravity_m_s2, span_m, estimator)
     }
 
     /// The velocity with drag taken out. `None` as in [`InAir::speed_lost`], or without a reach.
-    pub fn correct(&self, apparent_m_s: f64, reach_m: f64, estimator: Estimator) -> Option<Corrected> {
-        let effect = self.apparent_effect(apparent_m_s, reach_m, estimator)?;
+    pub fn correct(&self, apparent_m_s: f64, span_m: [f64; 2], estimator: Estimator) -> Option<Corrected> {
+        let effect = self.apparent_effect(apparent_m_s, span_m, estimator)?;
         let relative = 1.0 / (1.0 + effect) - 1.0;
         Some(Corrected {
             velocity_m_s: finite(apparent_m_s * (1.0 + relative))?,
@@ -102,10 +103,11 @@ fn effect_of_loss(
     lost: impl Fn(f64) -> f64,
     velocity_m_s: f64,
     gravity_m_s2: f64,
-    reach_m: f64,
+    span_m: [f64; 2],
     estimator: Estimator,
 ) -> Option<f64> {
     const STEPS: u32 = 800;
+    let reach_m = span_m[1];
     if reach_m <= 0.0 || velocity_m_s <= 0.0 || gravity_m_s2 <= 0.0 {
         return None;
     }
@@ -126,6 +128,7 @@ fn effect_of_loss(
         s += ds;
         points.push((x, y));
     }
+    points.retain(|point| point.0 >= span_m[0]);
     finite(read_path(&points, gravity_m_s2, estimator)?.velocity_m_s / velocity_m_s - 1.0)
 }
 
@@ -182,14 +185,14 @@ mod tests {
         assert_eq!(in_air(0.0).speed_lost(2.0, 1.0), None);
         assert_eq!(in_air(5.0).speed_lost(2.0, -1.0), None);
         assert_eq!(in_air(5.0).speed_lost(2.0, 0.0).map(|v| v < 1e-12), Some(true));
-        assert_eq!(in_air(5.0).correct(2.0, 0.0, Estimator::Level), None);
+        assert_eq!(in_air(5.0).correct(2.0, [0.0, 0.0], Estimator::Level), None);
     }
 
     /// A steady loss of 0.6 % per metre at 3 m/s to slope 1: a separate program's solution of the
     /// equations of motion gives -0.1916 % for one point; the closed form -k x/3 gives -0.1830 %.
     #[test]
     fn single_point_effect_of_a_steady_loss() {
-        let effect = effect_of_loss(|s| 0.006 * s, 3.0, 9.806_65, 0.915, Estimator::SinglePoint).unwrap();
+        let effect = effect_of_loss(|s| 0.006 * s, 3.0, 9.806_65, [0.0, 0.915], Estimator::SinglePoint).unwrap();
         assert!((effect * 100.0 + 0.1916).abs() < 5e-4, "{effect}");
     }
 
@@ -218,7 +221,7 @@ mod tests {
             let jet = in_air(d);
             let reach = v * v / jet.gravity_m_s2;
             let lost = jet.speed_lost(v, 1.147_793_6 * reach).unwrap();
-            let effect = jet.apparent_effect(v, reach, Estimator::SinglePoint).unwrap();
+            let effect = jet.apparent_effect(v, [0.0, reach], Estimator::SinglePoint).unwrap();
             // 0.428, 0.455, 0.470: more than the third of a steady loss, for the layer is thinnest at first.
             assert!((0.42..0.48).contains(&(-effect / lost)), "{d} mm at {v} m/s: {}", effect / lost);
         }

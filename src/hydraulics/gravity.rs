@@ -16,6 +16,8 @@ pub const ANOMALY_U_M_S2: f64 = 3.0e-4;
 
 /// Normal gravity at the equator in m/s2. Source: WGS 84 (NIMA TR8350.2), gamma_e.
 pub const EQUATOR_M_S2: f64 = 9.780_325_335_9;
+/// Normal gravity at the poles in m/s2. Source: WGS 84 (NIMA TR8350.2), gamma_p.
+pub const POLE_M_S2: f64 = 9.832_184_937_8;
 /// Somigliana's constant k. Source: WGS 84 (NIMA TR8350.2).
 pub const SOMIGLIANA_K: f64 = 0.001_931_852_652_41;
 /// First eccentricity squared of the ellipsoid. Source: WGS 84 (NIMA TR8350.2).
@@ -42,4 +44,50 @@ pub fn normal_m_s2(latitude_rad: f64, height_m: f64) -> Option<f64> {
         let (f, h) = (FLATTENING, height_m / SEMI_MAJOR_M);
         on_ellipsoid * (1.0 - 2.0 * (1.0 + f + M_RATIO - 2.0 * f * s) * h + 3.0 * h * h)
     })
+}
+
+/// Gravity at a site and how well it is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SiteGravity {
+    /// Value in m/s2.
+    pub m_s2: f64,
+    /// Standard uncertainty in m/s2.
+    pub u_m_s2: f64,
+    /// Where it comes from, in words.
+    pub from: &'static str,
+}
+
+/// Gravity by what is known of the site: by latitude and height (each a value with its standard uncertainty,
+/// in rad and m), or the conventional value where the latitude is not known.
+///
+/// `None` as in [`normal_m_s2`]. A gravity that was stated needs no function.
+pub fn at_site(latitude_rad: Option<(f64, f64)>, height_m: (f64, f64)) -> Option<SiteGravity> {
+    let Some((latitude, u_latitude)) = latitude_rad else {
+        let from = "conventional value, for want of a latitude";
+        return Some(SiteGravity { m_s2: CONVENTIONAL_M_S2, u_m_s2: UNKNOWN_SITE_U_M_S2, from });
+    };
+    let (height, u_height) = height_m;
+    let m_s2 = normal_m_s2(latitude, height)?;
+    // Slopes: (gp - ge) sin(2 latitude), and -3.086e-6 a metre.
+    let by_latitude = (POLE_M_S2 - EQUATOR_M_S2) * (2.0 * latitude).sin() * u_latitude;
+    let by_height = 3.086e-6 * u_height;
+    let u_m_s2 = ANOMALY_U_M_S2.hypot(by_latitude).hypot(by_height);
+    Some(SiteGravity { m_s2, u_m_s2, from: "latitude and height (WGS 84 normal gravity)" })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_site_by_latitude_and_one_without() {
+        let known = at_site(Some((45f64.to_radians(), 1f64.to_radians())), (0.0, 50.0)).unwrap();
+        assert!((known.m_s2 - 9.806_197_8).abs() < 1e-7);
+        let (a, b) = (46f64.to_radians(), 44f64.to_radians());
+        let slope = (normal_m_s2(a, 0.0).unwrap() - normal_m_s2(b, 0.0).unwrap()) / 2.0;
+        assert!((known.u_m_s2 - slope.hypot(3e-4).hypot(1.543e-4)).abs() < 5e-6, "{}", known.u_m_s2);
+        let unknown = at_site(None, (0.0, 0.0)).unwrap();
+        assert_eq!((unknown.m_s2, unknown.u_m_s2), (9.80665, 0.015));
+        assert_eq!(at_site(Some((2.0, 0.0)), (0.0, 0.0)), None);
+    }
 }

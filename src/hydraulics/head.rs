@@ -1,6 +1,7 @@
 //! Head at the orifice and the ideal velocity that it would give.
 
 use super::finite;
+use crate::notice::Notice;
 
 /// What the readings of one run say about its head.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -35,6 +36,20 @@ impl MeanHead {
     /// Relative change of V and Q over the run that the drift makes, `drift / (2 H)`.
     pub fn drift_of_velocity(&self) -> f64 {
         self.drift_m.unwrap_or(0.0) / (2.0 * self.mean_m)
+    }
+
+    /// A notice where the drift makes more than 0.1 % of V or Q, with its effect; `u_reading_m` is a
+    /// reading's standard uncertainty, so that two readings that agree within theirs stay quiet.
+    pub fn drift_notice(&self, u_reading_m: f64) -> Option<Notice> {
+        let drift_m = self.drift_m?;
+        let share = self.drift_of_velocity() * 100.0;
+        let told = drift_m.abs() > 2.0 * 2f64.sqrt() * u_reading_m && share.abs() > 0.1;
+        told.then(|| {
+            let mm = drift_m * 1e3;
+            let says = format!("the head changed by {mm:+.1} mm over the run: {share:+.2} % of velocity and discharge");
+            let hint = "let the tank settle, or note which reading belongs to the photo; cv and cd take the mean head";
+            Notice::new("head.reading", says).hint(hint)
+        })
     }
 }
 
@@ -125,6 +140,9 @@ mod tests {
         assert!((run.drift_m.unwrap() + 0.004).abs() < 1e-15);
         assert!((run.drift_of_velocity() + 0.004 / 0.82).abs() < 1e-15);
         assert_eq!(MeanHead::from_readings(&[0.4]).unwrap().drift_u_m(), 0.0);
+        let told = run.drift_notice(0.0005).unwrap().says;
+        assert_eq!(told, "the head changed by -4.0 mm over the run: -0.49 % of velocity and discharge");
+        assert_eq!(run.drift_notice(0.002), None);
         for bad in [&[][..], &[0.0], &[0.4, -0.1], &[f64::NAN]] {
             assert_eq!(MeanHead::from_readings(bad), None);
         }

@@ -4,7 +4,7 @@
 //! water, air, gravity ---+
 //! head ------------------+--> coefficients --> published, plausible
 //! flow ------------------+
-//! tension, drag, buoyancy: second-order effects, offered with their size
+//! tension, drag, buoyancy: second-order effects; corrections offers them with their size
 //! single_point: does V hold along the jet, and what would explain it if not
 //! ```
 //!
@@ -24,7 +24,11 @@ pub mod apparent;
 pub mod tension;
 pub mod drag;
 pub mod buoyancy;
+pub mod corrections;
 pub mod flow;
+pub mod single_point;
+pub mod published;
+pub mod plausible;
 
 /// A property was asked for outside the range in which its source vouches for it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

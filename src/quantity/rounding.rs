@@ -146,7 +146,7 @@ pub fn show_interval(lo: f64, hi: f64, unit: &str) -> String {
     let larger = if hi.abs() > lo.abs() { hi } else { lo };
     let shared = round(larger, u).ten;
     let end = |x: f64| {
-        if !x.is_finite() || !(u.is_finite() && u > 0.0) {
+        if !(x.is_finite() && u.is_finite() && u > 0.0) {
             return significant_or_none(x, shared);
         }
         at_place(x, decade(u) + 1 - UNCERTAINTY_DIGITS, shared) + &power(shared)

@@ -90,7 +90,7 @@ pub struct Checked {
     pub edge: Edge,
     /// How the stream is to be found.
     pub stream: Stream,
-    /// Launch.
+    /// Launch; a stated one has an uncertainty.
     pub launch: Launch,
     /// Standard uncertainty of a stated launch angle.
     pub launch_u: Angle,
@@ -102,7 +102,7 @@ pub struct Checked {
     pub surface: Option<Placed>,
     /// Approach area.
     pub approach_area: Option<Given<Area>>,
-    /// Flow as stated.
+    /// Flow as stated, every reading with an uncertainty (ours where none was stated).
     pub flow: Option<Flow>,
     /// Water temperature.
     pub temperature: Given<Celsius>,
@@ -110,6 +110,7 @@ pub struct Checked {
     pub latitude: Option<Given<Angle>>,
     /// Height above sea level.
     pub altitude: Given<Length>,
-    /// Gravity where stated.
+    /// Gravity where stated; the conventional one with a wide uncertainty where neither it nor a
+    /// latitude is; `None` where it follows from latitude and height.
     pub gravity: Option<Given<Acceleration>>,
 }

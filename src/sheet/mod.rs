@@ -1,14 +1,62 @@
 //! The bench sheet: what the user states about one photo (or burst) of one run.
 //!
 //! [`Sheet`] is the whole document; [`Checked`] is the same with every default resolved
-//! and every fault told.
+//! and every fault told. [`open`] is the way from text to both, [`write`](fn@write) the way back.
 
+mod fault;
+mod keys;
+mod file;
+mod check;
+mod write;
+mod starter;
 mod checked;
 
+pub use check::defaults;
 pub use checked::{Checked, Given, Origin, Placed, ScaleLine};
+pub use fault::Fault;
+pub use keys::{KEYS, KnownKey};
+pub use starter::{PhotoFacts, starter};
+pub use write::write;
 
+use crate::notice::Notice;
 use crate::point::PixelPoint;
 use crate::quantity::{Acceleration, Angle, Area, Celsius, Length, Mass, Ratio, Reading, Time, Volume, VolumeRate};
+
+/// A sheet that was opened: what it states, what that amounts to, and what is wrong with it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Opened {
+    /// What could be read.
+    pub sheet: Sheet,
+    /// The same with every default resolved: exactly when there is no fault.
+    pub checked: Option<Checked>,
+    /// Every fault of the text and of what it states, in the order of the text.
+    pub faults: Vec<Fault>,
+    /// Unknown keys, and the defaults that matter.
+    pub notices: Vec<Notice>,
+}
+
+/// Opens the text of a sheet. Never fails: what is wrong is in [`Opened::faults`].
+pub fn open(text: &str) -> Opened {
+    let read = file::read(text);
+    let is_toml = !read.faults.iter().any(|fault| fault.about.is_empty());
+    let mut opened = Opened { sheet: read.sheet, checked: None, faults: read.faults, notices: read.notices };
+    if is_toml {
+        let text_is_sound = opened.faults.is_empty();
+        let verdict = check::check(&opened.sheet, &read.places);
+        opened.checked = verdict.checked.filter(|_| text_is_sound);
+        opened.faults.extend(verdict.faults);
+        opened.notices.extend(verdict.notices);
+    }
+    // What is missing altogether has no line, and comes last.
+    opened.faults.sort_by_key(|fault| (fault.line == 0, fault.line, fault.column));
+    opened
+}
+
+/// Checks a sheet that has no text (yet): as [`open`], its faults without places.
+pub fn check(sheet: Sheet) -> Opened {
+    let verdict = check::check(&sheet, &file::Places::default());
+    Opened { sheet, checked: verdict.checked, faults: verdict.faults, notices: verdict.notices }
+}
 
 /// What the user states, field by field as in the TOML file; `None` or empty where nothing is stated.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -100,6 +148,13 @@ pub enum Vertical {
     Plumb([PixelPoint; 2]),
     /// Two points on something horizontal.
     Level([PixelPoint; 2]),
+    /// Both are marked.
+    Both {
+        /// Two points on something vertical.
+        plumb: [PixelPoint; 2],
+        /// Two points on something horizontal.
+        level: [PixelPoint; 2],
+    },
 }
 
 /// The orifice's edge.

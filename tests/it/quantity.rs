@@ -53,6 +53,7 @@ fn lengths_are_read_the_way_people_write_them() {
         ("250 μm", 0.00025, None),
         ("2 yd", 1.8288, None),
         ("3 inches", 0.0762, None),
+        ("3 in.", 0.0762, None),
         ("0 mm", 0.0, None),
     ];
     for (text, value, u) in table {
@@ -154,11 +155,10 @@ fn what_is_no_quantity_is_refused_with_the_part_and_the_way_out() {
         let error = read::<Q>(text).expect_err(text);
         (error.why, error.part.clone(), format!("{error} | {}", error.hint.clone().unwrap_or_default()))
     }
-    type Row = (fn(&str) -> (Why, String, String), &'static str, Why, &'static str, &'static str);
-    let (length, volume, rate): (fn(&str) -> _, fn(&str) -> _, fn(&str) -> _) =
-        (refused::<Length>, refused::<Volume>, refused::<VolumeRate>);
-    let (time, ratio, celsius): (fn(&str) -> _, fn(&str) -> _, fn(&str) -> _) =
-        (refused::<Time>, refused::<Ratio>, refused::<Celsius>);
+    type Refuse = fn(&str) -> (Why, String, String);
+    type Row = (Refuse, &'static str, Why, &'static str, &'static str);
+    let [length, volume, rate]: [Refuse; 3] = [refused::<Length>, refused::<Volume>, refused::<VolumeRate>];
+    let [time, ratio, celsius]: [Refuse; 3] = [refused::<Time>, refused::<Ratio>, refused::<Celsius>];
     let table: &[Row] = &[
         (length, "", Why::Empty, "", "no length is written"),
         (length, "mm", Why::NoNumber, "mm", "`mm` does not start with a number"),

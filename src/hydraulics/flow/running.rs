@@ -2,8 +2,8 @@
 //!
 //! The readings are cumulative, so the *differences* between neighbours share a reading and are
 //! correlated by -1/2: averaging `(V2-V1)/(t2-t1), (V3-V2)/(t3-t2), ...` throws the middle readings away and gains
-//! nothing with their number. The straight line `V = a + Q t` through the cumulative readings uses them rightly; its intercept
-//! takes up the start and what was in the vessel. Amount and time both err, each reading on its own:
+//! nothing with their number. The straight line `V = a + Q t` through the cumulative readings uses them rightly;
+//! its intercept takes up the start and what was in the vessel. Amount and time both err, each reading on its own:
 //! D. York et al., Am. J. Phys. 72 (2004) 367, without correlation. For n even readings over a volume V of which
 //! each errs by u: `u(Q)/Q = sqrt(12 (n-1) / (n (n+1))) u/V`.
 //!

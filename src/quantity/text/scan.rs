@@ -221,7 +221,7 @@ fn split_unit(text: &str) -> (&str, &str) {
 }
 
 fn tidy_unit(unit: &str) -> String {
-    let mut tidy = unit.trim().to_owned();
+    let mut tidy = unit.trim().trim_end_matches('.').to_owned();
     for sign in ["/", "^"] {
         tidy = tidy.split(sign).map(str::trim).collect::<Vec<_>>().join(sign);
     }

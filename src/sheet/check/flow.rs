@@ -1,0 +1,108 @@
+//! The check of the flow: fillings that can be, and the uncertainty of each.
+
+use super::{Check, defaults};
+use crate::quantity::{Kind, Reading, show_plain};
+use crate::sheet::{Caught, Filling, Flow, Sheet};
+
+impl Check<'_> {
+    /// The flow with an uncertainty on every reading.
+    pub(super) fn flow(&mut self, sheet: &Sheet) -> Option<Flow> {
+        Some(match sheet.flow.as_ref()? {
+            Flow::Timed(fillings) => {
+                if fillings.is_empty() {
+                    let hint = "as in timed = [{ volume = \"10 L\", time = \"42.3 s\" }]";
+                    self.fault("flow.timed", "no filling is listed", hint);
+                }
+                Flow::Timed(self.fillings(fillings, "flow.timed", sheet))
+            }
+            Flow::Running(marks) => {
+                self.rises(marks, "flow.running");
+                Flow::Running(self.fillings(marks, "flow.running", sheet))
+            }
+            Flow::Discharge(reading) => {
+                let about = "flow.discharge";
+                if !self.is_positive(reading, about, "the discharge") {
+                    return None;
+                }
+                let u = defaults::DISCHARGE_RELATIVE_U * reading.value.si();
+                let given = self.given(*reading, about, u, "L/s");
+                Flow::Discharge(Reading::with_u(given.value, given.u))
+            }
+        })
+    }
+
+    fn fillings(&mut self, fillings: &[Filling], about: &str, sheet: &Sheet) -> Vec<Filling> {
+        for (i, filling) in fillings.iter().enumerate() {
+            let place = format!("{about}[{}]", i + 1);
+            self.is_positive(&filling.time, &format!("{place}.time"), "the time");
+            match &filling.caught {
+                Caught::Volume(volume) => self.is_positive(volume, &format!("{place}.volume"), "the volume"),
+                Caught::Mass(mass) => self.is_positive(mass, &format!("{place}.mass"), "the mass"),
+            };
+        }
+        let lacks = |lacks_u: fn(&Filling) -> bool| fillings.iter().any(lacks_u);
+        if lacks(|f| f.time.u.is_none()) {
+            let u = show_plain(defaults::STOP_WATCH_U_S, "s");
+            let says = format!("times without an uncertainty, ± {u} of a stop-watch in the hand assumed");
+            self.notice(about, says, "state one, as in time = \"42.3 s ± 0.1 s\"");
+        }
+        if lacks(|f| matches!(f.caught, Caught::Volume(v) if v.u.is_none())) {
+            let says = format!("volumes without an uncertainty, ± {} % assumed", defaults::VOLUME_RELATIVE_U * 100.0);
+            self.notice(about, says, "state one, as in volume = \"10 L ± 0.02 L\"");
+        }
+        if lacks(|f| matches!(f.caught, Caught::Mass(m) if m.u.is_none())) {
+            let says = format!("masses without an uncertainty, ± {} % assumed", defaults::MASS_RELATIVE_U * 100.0);
+            self.notice(about, says, "state one, as in mass = \"9.98 kg ± 0.01 kg\"");
+        }
+        if lacks(|f| matches!(f.caught, Caught::Mass(_))) && sheet.temperature.is_none() {
+            let says = "the water was weighed, and its density follows the assumed temperature";
+            self.notice("water.temperature", says, "as in temperature = \"18.5 degC\" under [water]");
+        }
+        fillings.iter().map(complete).collect()
+    }
+
+    /// A running filling: volumes (or masses) and times both rise from mark to mark.
+    fn rises(&mut self, marks: &[Filling], about: &str) {
+        if marks.len() < 2 {
+            let says = format!("a running filling needs two marks or more, not {}", marks.len());
+            self.fault(about, says, "as in running = [{ volume = \"1 L\", time = \"6.2 s\" }, ...]");
+            return;
+        }
+        for (i, pair) in marks.windows(2).enumerate() {
+            let [before, after] = pair else { continue };
+            let place = format!("{about}[{}]", i + 2);
+            if after.time.value.si() <= before.time.value.si() {
+                self.fault(
+                    &format!("{place}.time"),
+                    "the time does not rise",
+                    "times run from the start of the filling",
+                );
+            }
+            let hint = "volumes and masses run from the start of the filling";
+            match (&before.caught, &after.caught) {
+                (Caught::Volume(a), Caught::Volume(b)) if b.value.si() <= a.value.si() => {
+                    self.fault(&format!("{place}.volume"), "the volume does not rise", hint);
+                }
+                (Caught::Mass(a), Caught::Mass(b)) if b.value.si() <= a.value.si() => {
+                    self.fault(&format!("{place}.mass"), "the mass does not rise", hint);
+                }
+                (Caught::Volume(_), Caught::Mass(_)) | (Caught::Mass(_), Caught::Volume(_)) => {
+                    self.fault(&place, "a running filling mixes volumes and masses", "use one of the two throughout");
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+/// The filling with our uncertainty where none is stated.
+fn complete(filling: &Filling) -> Filling {
+    fn with<Q: Kind>(reading: Reading<Q>, u_si: f64) -> Reading<Q> {
+        Reading { u: reading.u.or(Some(Q::from_si(u_si))), ..reading }
+    }
+    let caught = match filling.caught {
+        Caught::Volume(v) => Caught::Volume(with(v, defaults::VOLUME_RELATIVE_U * v.value.si())),
+        Caught::Mass(m) => Caught::Mass(with(m, defaults::MASS_RELATIVE_U * m.value.si())),
+    };
+    Filling { caught, time: with(filling.time, defaults::STOP_WATCH_U_S) }
+}

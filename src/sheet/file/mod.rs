@@ -1,0 +1,117 @@
+//! TOML text to [`Sheet`], every fault of the text told at once.
+
+pub(super) mod tree;
+pub(super) mod words;
+mod value;
+mod sections;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
+
+use super::fault::{Fault, Place, place};
+use super::{Sheet, keys};
+use crate::notice::Notice;
+use tree::{Holds, Node};
+
+/// Where the fields of a sheet stand in its text.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Places {
+    text: String,
+    /// Lines are counted only for faults: a sheet may hold ten thousand points.
+    spans: BTreeMap<String, Range<usize>>,
+    faulty: BTreeSet<String>,
+    /// The path of each scale of [`Sheet::scales`].
+    pub scales: Vec<String>,
+}
+
+impl Places {
+    /// The place of `about`, or of the nearest thing around it.
+    pub fn of(&self, about: &str) -> Place {
+        if let Some(span) = self.spans.get(about) {
+            return place(&self.text, span.clone());
+        }
+        let mut around = about;
+        while let Some(end) = around.rfind(['.', '[']) {
+            around = &around[..end];
+            if let Some(span) = self.spans.get(around) {
+                return place(&self.text, span.start..span.start);
+            }
+        }
+        Place::default()
+    }
+
+    /// Whether a fault of the text was told about `about`, something in it, or something around it.
+    pub fn is_faulty(&self, about: &str) -> bool {
+        let holds = |outer: &str, inner: &str| {
+            inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+        };
+        self.faulty.iter().any(|path| holds(path, about) || holds(about, path))
+    }
+}
+
+/// What a text holds.
+#[derive(Clone, Debug, Default)]
+pub(super) struct FromText {
+    pub sheet: Sheet,
+    pub faults: Vec<Fault>,
+    pub notices: Vec<Notice>,
+    pub places: Places,
+}
+
+/// Reads the text of a sheet. A text that is no TOML gives one fault and an empty sheet.
+pub(super) fn read(text: &str) -> FromText {
+    let root = match tree::parse(text) {
+        Ok(root) => root,
+        Err(fault) => {
+            let places = Places { faulty: [String::new()].into(), ..Places::default() };
+            return FromText { faults: vec![*fault], places, ..FromText::default() };
+        }
+    };
+    let mut reader = value::Reader::new(text);
+    let (sheet, scales) = sections::sheet(&mut reader, &root);
+    let mut notices = Vec::new();
+    if root.as_table().is_some_and(|top| top.get("format").is_none()) {
+        notices
+            .push(Notice::new("format", "no format is stated, read as format 1").hint("write format = 1 at the top"));
+    }
+    unknown_keys(text, &root, "", &mut notices);
+    let mut places = Places { text: text.to_owned(), faulty: reader.faulty, scales, ..Places::default() };
+    note_spans(&root, &mut places.spans);
+    FromText { sheet, faults: reader.faults, notices, places }
+}
+
+fn note_spans(node: &Node, spans: &mut BTreeMap<String, Range<usize>>) {
+    if !node.path.is_empty() {
+        spans.entry(node.path.clone()).or_insert_with(|| node.span.clone());
+    }
+    match &node.holds {
+        Holds::List(items) => items.iter().for_each(|item| note_spans(item, spans)),
+        Holds::Table(table) => table.entries.iter().for_each(|e| note_spans(&e.node, spans)),
+        _ => {}
+    }
+}
+
+/// `path` leaves positions in lists out.
+fn unknown_keys(text: &str, node: &Node, path: &str, notices: &mut Vec<Notice>) {
+    match &node.holds {
+        Holds::List(items) => items.iter().for_each(|item| unknown_keys(text, item, path, notices)),
+        Holds::Table(table) => {
+            for entry in &table.entries {
+                let below = if path.is_empty() { entry.key.clone() } else { format!("{path}.{}", entry.key) };
+                if keys::is_known(&below) {
+                    unknown_keys(text, &entry.node, &below, notices);
+                    continue;
+                }
+                let place = place(text, entry.key_span.clone());
+                let what = if path.is_empty() && entry.node.is_table() { "section" } else { "key" };
+                let says = format!("unknown {what} `{}` in line {}, not used", entry.key, place.line);
+                let notice = Notice::new(entry.node.path.as_str(), says);
+                notices.push(match keys::nearest(&below) {
+                    Some(nearest) => notice.hint(format!("did you mean {nearest}?")),
+                    None => notice,
+                });
+            }
+        }
+        _ => {}
+    }
+}
