@@ -114,6 +114,28 @@ mod tests {
         assert_eq!(barrel.ideal_from_photo([2500.0 * 1.3, 0.0]), None);
     }
 
+    /// The radial part of the Brown-Conrady points recomputed with OpenCV 4: the printed points less their
+    /// tangential part, which is an explicit sum (2 p1 x y + p2 (r^2 + 2 x^2), and the like).
+    #[test]
+    fn radial_part_agrees_with_opencv() {
+        let file = include_str!("../../tests/published/opencv_reference.json");
+        let file: serde_json::Value = serde_json::from_str(file).unwrap();
+        let points = |key: &str| -> Vec<[f64; 2]> { serde_json::from_value(file["brown"][key].clone()).unwrap() };
+        let d: [f64; 5] = serde_json::from_value(file["brown"]["D_k1_k2_p1_p2_k3"].clone()).unwrap();
+        // With one focal length as the unit of our radii, the coefficients are theirs.
+        let f = 2800.0;
+        let lens = Radial { centre: PixelPoint::new(2000.0, 1500.0), unit_px: f, k1: d[0], k2: d[1] };
+        for ([x, y], [px, py]) in points("normalised").into_iter().zip(points("distorted_px")) {
+            let (p1, p2, r2) = (d[2], d[3], x * x + y * y);
+            let tangential = [2.0 * p1 * x * y + p2 * (r2 + 2.0 * x * x), p1 * (r2 + 2.0 * y * y) + 2.0 * p2 * x * y];
+            let photo = lens.photo_from_ideal([f * x, f * y]).unwrap();
+            assert!((photo[0] + f * tangential[0] + 2000.0 - px).abs() < 1e-9);
+            assert!((photo[1] + f * tangential[1] + 1500.0 - py).abs() < 1e-9);
+            let back = lens.ideal_from_photo(photo).unwrap();
+            assert!((back[0] - f * x).abs() < 1e-8 && (back[1] - f * y).abs() < 1e-8);
+        }
+    }
+
     proptest! {
         #[test]
         fn there_and_back(x in -2600.0..2600.0f64, y in -2000.0..2000.0f64, k1 in -0.08..0.08f64, k2 in -0.01..0.01f64) {

@@ -54,6 +54,9 @@ const UPRIGHT_DEG: f64 = 1.0;
 /// How true a thing is that passes for vertical or level: 1 mm in a metre, what a spirit level or a string in
 /// moving air holds. Common practice, no source.
 const TRUE_DEG: f64 = 0.06;
+/// How true the graduation of a ruler is as a whole, besides the reading of each mark: 0.3 mm in a metre, a
+/// workshop ruler. Common practice, no source; paper and plastic can be ten times worse.
+const RULER_TRUE: f64 = 3e-4;
 /// No mark is better than this, whatever is stated: keeps weights finite.
 const LEAST_U_PX: f64 = 1e-3;
 
@@ -79,6 +82,8 @@ impl Term {
 struct Ruler {
     place: usize,
     first_mm: f64,
+    /// By how much its true lengths exceed its readings, as a share.
+    stretch: Term,
     behind: Term,
     at: Vec<Term>,
 }
@@ -101,8 +106,6 @@ pub(super) enum Spot {
     Plane(usize),
     /// The orifice's centre.
     Orifice,
-    /// Point of a straight edge.
-    Edge { edge: usize, point: usize },
 }
 
 /// What the model says an observation should be.
@@ -117,7 +120,7 @@ pub(super) enum Seen {
     /// Direction in the photo, in degrees, of a line parallel to the bench axis `axis` through `from`, as far as `to`.
     Line { from: PixelPoint, to: PixelPoint, axis: usize },
     /// How far a point of an edge is from the edge's line.
-    Straight { spot: Spot, at: PixelPoint },
+    Straight { edge: usize, point: usize, at: PixelPoint },
 }
 
 /// One observation of the adjustment.
@@ -150,6 +153,8 @@ pub(super) struct Problem {
     /// Start values of all unknowns.
     pub start: Vec<f64>,
     steps: Vec<f64>,
+    /// For each unknown the entries that it has a say in.
+    touched: Vec<Vec<usize>>,
 }
 
 impl Problem {
@@ -176,6 +181,7 @@ impl Problem {
                 start.lens.centre.x,
                 start.lens.centre.y,
             ],
+            touched: Vec::new(),
             steps: vec![1e-3, 1e-3, 1e-6, 1e-6, 1e-6, 1e-6, 1e-5, 1e-5, 1e-5, 1e-2, 1e-2],
         };
         let view = View::new(*start)?;
@@ -186,7 +192,36 @@ impl Problem {
         problem.camera(sheet, frame);
         problem.lens(sheet, frame);
         problem.edges(sheet, &view)?;
+        problem.touched = vec![Vec::new(); problem.start.len()];
+        for i in 0..problem.entries.len() {
+            for unknown in problem.unknowns_of(&problem.entries[i].seen) {
+                problem.touched[unknown].push(i);
+            }
+        }
         Some(problem)
+    }
+
+    /// The unknowns that have a say in what is seen.
+    fn unknowns_of(&self, seen: &Seen) -> Vec<usize> {
+        let mut own: Vec<usize> = Vec::new();
+        let mut terms: Vec<Term> = Vec::new();
+        match *seen {
+            Seen::Unknown { index, .. } => return vec![index],
+            Seen::Distance | Seen::Line { .. } | Seen::Pixel { spot: Spot::Orifice, .. } => {}
+            Seen::Pixel { spot: Spot::Plane(i), .. } => {
+                terms.extend(self.plane[i]);
+                terms.push(self.plane_behind);
+            }
+            Seen::Pixel { spot: Spot::Ruler { ruler, mark }, .. } => {
+                let ruler = &self.rulers[ruler];
+                own.extend(ruler.place..ruler.place + 3);
+                terms.extend([ruler.stretch, ruler.behind, ruler.at[mark]]);
+            }
+            Seen::Straight { edge, .. } => own.extend(self.edges[edge].line..self.edges[edge].line + 2),
+        }
+        own.extend(terms.iter().filter_map(|t| if let Term::Unknown(i) = t { Some(*i) } else { None }));
+        own.extend(0..CAMERA);
+        own
     }
 
     fn unknown(&mut self, start: f64, step: f64) -> usize {
@@ -233,9 +268,17 @@ impl Problem {
             self.unknown(a.y_mm, 1e-3);
             self.unknown(angle, 1e-6);
             let behind = self.length("scale.behind_jet", &scale.behind_jet);
+            // Two marks and a length have this in the length's own uncertainty.
+            let stretch = if scale.is_pair {
+                Term::Exact(0.0)
+            } else {
+                let index = self.unknown(0.0, 1e-6);
+                self.assume("scale.graduation", 0.0, RULER_TRUE, "", index, 1.0);
+                Term::Unknown(index)
+            };
             let name = if scale.is_pair { "scale.length" } else { "scale.at" };
             let at = scale.marks.iter().map(|(_, reading)| self.length(name, reading)).collect();
-            self.rulers.push(Ruler { place, first_mm, behind, at });
+            self.rulers.push(Ruler { place, first_mm, stretch, behind, at });
             for (mark, (placed, _)) in scale.marks.iter().enumerate() {
                 self.mark("scale.marks", *placed, Spot::Ruler { ruler, mark });
             }
@@ -316,7 +359,7 @@ impl Problem {
             self.edges.push(Edge { line, middle, number });
             let edge = self.edges.len() - 1;
             for (point, placed) in points.iter().enumerate() {
-                let seen = Seen::Straight { spot: Spot::Edge { edge, point }, at: placed.at };
+                let seen = Seen::Straight { edge, point, at: placed.at };
                 self.observe("lens.straight", 0.0, placed.u_px.max(LEAST_U_PX), "px", seen);
             }
         }
@@ -358,13 +401,12 @@ impl Problem {
             }
             Spot::Ruler { ruler, mark } => {
                 let ruler = &self.rulers[ruler];
-                let along = ruler.at[mark].at(unknowns) - ruler.first_mm;
+                let along = (ruler.at[mark].at(unknowns) - ruler.first_mm) * (1.0 + ruler.stretch.at(unknowns));
                 let (sin, cos) = unknowns[ruler.place + 2].sin_cos();
                 let point =
                     BenchPoint::new(unknowns[ruler.place] + along * cos, unknowns[ruler.place + 1] + along * sin);
                 view.pixel_from_space(point, ruler.behind.at(unknowns))
             }
-            Spot::Edge { .. } => None,
         }
     }
 
@@ -383,10 +425,11 @@ impl Problem {
                 let length = way[0].hypot(way[1]);
                 let along = ((b[0] - a[0]) * way[0] + (b[1] - a[1]) * way[1]) / length;
                 let end = [a[0] + way[0] * along / length, a[1] + way[1] * along / length];
-                Some(line_angle_deg(from, view.pixel_from_ideal(end)?, axis))
+                let (fitted, marked) = (line_angle_deg(from, view.pixel_from_ideal(end)?, axis), self.entries[i].value);
+                // The turn that is nearest to the marked one.
+                Some(fitted - 360.0 * ((fitted - marked) / 360.0).round())
             }
-            Seen::Straight { spot, at } => {
-                let Spot::Edge { edge, .. } = spot else { return None };
+            Seen::Straight { edge, at, .. } => {
                 let edge = &self.edges[edge];
                 let p = view.ideal_from_pixel(at)?;
                 let (sin, cos) = unknowns[edge.line].sin_cos();
@@ -399,12 +442,12 @@ impl Problem {
 
 const DEG: f64 = 180.0 / std::f64::consts::PI;
 
-/// Angle in degrees from image-down (`axis` 1) or image-right (`axis` 0) to the line from `a` to `b`, positive
-/// clockwise as seen, folded to -90..90: it does not matter which end comes first.
-fn line_angle_deg(a: PixelPoint, b: PixelPoint, axis: usize) -> f64 {
+/// Angle in degrees of the line from `a` to `b`, clockwise as seen: from image-down for a plumb line (`axis` 1),
+/// marked from above to below; from image-right for a level line (`axis` 0), folded to -90..90 because it does not
+/// matter which end of that comes first.
+pub(super) fn line_angle_deg(a: PixelPoint, b: PixelPoint, axis: usize) -> f64 {
     let (dx, dy) = (b.x - a.x, b.y - a.y);
-    let tan = if axis == 1 { -dx / dy } else { dy / dx };
-    tan.atan().to_degrees()
+    if axis == 1 { (-dx).atan2(dy).to_degrees() } else { (dy / dx).atan().to_degrees() }
 }
 
 /// Whether an edge is made of one ruler's own marks. These bear on the lens already, as marks of a straight
@@ -425,14 +468,23 @@ impl Equations for Moved<'_> {
         self.problem.entries.len()
     }
 
-    fn residuals(&self, unknowns: &[f64], out: &mut [f64]) -> bool {
-        let Some(view) = View::new(self.problem.pose(&unknowns[..CAMERA])) else { return false };
-        for (i, entry) in self.problem.entries.iter().enumerate() {
-            let Some(fitted) = self.problem.fitted(i, &view, unknowns) else { return false };
-            let observed = entry.value + self.by.get(i).copied().unwrap_or(0.0);
-            out[i] = (observed - fitted) / entry.u;
+    fn rows_of(&self, i: usize) -> &[usize] {
+        &self.problem.touched[i]
+    }
+
+    fn residuals(&self, unknowns: &[f64], rows: Option<&[usize]>, out: &mut [f64]) -> bool {
+        let problem = self.problem;
+        let Some(view) = View::new(problem.pose(&unknowns[..CAMERA])) else { return false };
+        let mut row = |i: usize| {
+            let Some(fitted) = problem.fitted(i, &view, unknowns) else { return false };
+            let entry = &problem.entries[i];
+            out[i] = (entry.value + self.by.get(i).copied().unwrap_or(0.0) - fitted) / entry.u;
+            out[i].is_finite()
+        };
+        match rows {
+            Some(rows) => rows.iter().all(|&i| row(i)),
+            None => (0..problem.entries.len()).all(row),
         }
-        out.iter().all(|r| r.is_finite())
     }
 
     fn step(&self, i: usize) -> f64 {

@@ -2,6 +2,7 @@
 //! marks, marks on one line, marks that cross.
 
 use super::lens::Radial;
+use super::observations::line_angle_deg;
 use super::plane::{picture_from_plane, roundness};
 use super::view::Pose;
 use super::{Direction, Frame, NoCalibration};
@@ -20,6 +21,19 @@ const LINE: f64 = 0.02;
 pub(super) fn pose(sheet: &Checked, frame: &Frame, direction: Direction) -> Result<Pose, NoCalibration> {
     for (i, scale) in sheet.scales.iter().enumerate() {
         refuse_scale(scale, i, sheet.scales.len())?;
+    }
+    for (name, marks) in [("vertical.plumb", &sheet.plumb), ("vertical.level", &sheet.level)] {
+        let Some([a, b]) = marks else { continue };
+        let apart_px = a.at.distance(b.at);
+        if apart_px <= 3.0 * a.u_px.hypot(b.u_px) {
+            return Err(NoCalibration {
+                reason: format!(
+                    "the two marks of the line are {apart_px:.1} px apart, no more than a click is uncertain"
+                ),
+                about: name.into(),
+                hint: "mark two points of it as far apart as the photo shows".into(),
+            });
+        }
     }
     let plane = plane_pairs(sheet);
     refuse_plane(&plane, sheet)?;
@@ -96,8 +110,8 @@ fn similarity(
     let distance_mm = distance_mm.unwrap_or(focal_px / there_px_mm - behind_mm);
     let scale_px_mm = there_px_mm * (distance_mm + behind_mm) / distance_mm;
     let roll_rad = match (&sheet.plumb, &sheet.level) {
-        (Some([a, b]), _) => (-(b.at.x - a.at.x) / (b.at.y - a.at.y)).atan(),
-        (None, Some([a, b])) => ((b.at.y - a.at.y) / (b.at.x - a.at.x)).atan(),
+        (Some([a, b]), _) => line_angle_deg(a.at, b.at, 1).to_radians(),
+        (None, Some([a, b])) => line_angle_deg(a.at, b.at, 0).to_radians(),
         (None, None) => 0.0,
     };
     let pose = Pose { orifice: sheet.orifice.at, scale_px_mm, roll_rad, focal_px, lens, direction, ..SQUARE };

@@ -4,7 +4,6 @@
 
 use proptest::prelude::*;
 use trajet::calibration::lens::Radial;
-use trajet::calibration::plane::picture_from_plane;
 use trajet::calibration::{Calibration, Direction, Frame, Pose, View, calibrate};
 use trajet::notice::Warned;
 use trajet::point::{BenchPoint, PixelPoint};
@@ -387,11 +386,7 @@ fn an_edge_that_bends_is_named() {
         sheet.straight.push(points);
     }
     let told = adjusted(&sheet);
-    assert!(
-        told.notices.iter().any(|n| n.says.starts_with("straight edge 2 bends: its point 5")),
-        "{:?}",
-        told.notices
-    );
+    assert!(told.notices.iter().any(|n| n.says.contains("its point 5 lies")), "{:?}", told.notices);
 }
 
 #[test]
@@ -422,7 +417,10 @@ fn refusal(change: impl Fn(&mut Checked)) -> String {
 #[test]
 fn sheets_that_give_no_calibration_say_why() {
     type Change = fn(&mut Checked);
-    let table: [(&str, Change); 9] = [
+    let table: [(&str, Change); 10] = [
+        ("vertical.plumb: the two marks of the line are 0.0 px apart", |s| {
+            s.plumb = Some([click(5.0, 9.0), click(5.0, 9.0)])
+        }),
         ("scale: nothing in the sheet tells the size of a pixel", |s| {
             s.scales.clear();
             s.plane.clear();
@@ -474,6 +472,29 @@ fn sheets_that_give_no_calibration_say_why() {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn no_sheet_brings_it_down(numbers in prop::collection::vec(-5000.0..5000.0f64, 40), whole in any::<bool>(), far in 0..3) {
+        let mut next = numbers.iter().map(|n| n * [1.0, 1e-3, 1e6][far as usize]).cycle();
+        let mut number = || next.next().unwrap();
+        let mut sheet = bare();
+        let marks = (0..4).map(|_| (click(number(), number()), mm(number(), 0.1))).collect();
+        sheet.scales.push(ScaleLine { marks, is_pair: false, behind_jet: mm(number(), 1.0) });
+        sheet.scales.push(pair(click(number(), number()), click(number(), number()), number(), 0.1, mm(0.0, 0.0)));
+        sheet.plumb = Some([click(number(), number()), click(number(), number())]);
+        if whole {
+            sheet.scales.clear();
+            sheet.plane = (0..5).map(|_| (click(number(), number()), [mm(number(), 0.1), mm(number(), 0.1)])).collect();
+        }
+        if let Ok(told) = calibrate(&sheet, &FRAME, Direction::Left) {
+            prop_assert!(told.value.estimates().iter().all(|e| e.value.is_finite() && e.u.is_finite()));
+            prop_assert!(told.value.px_per_mm().is_finite());
+        }
+    }
+}
+
+proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
     #[test]
@@ -497,47 +518,6 @@ proptest! {
             let b = left.bench_from_pixel(PixelPoint::new(4000.0 - x, y)).unwrap();
             prop_assert!(a.distance(b) < 1e-4, "{a:?} {b:?}");
         }
-    }
-}
-
-/// Homography and lens values recomputed with OpenCV 4 (tests/published/opencv_reference.json).
-#[test]
-fn homography_agrees_with_opencv() {
-    // recomputed with OpenCV 4; method of Hartley, IEEE Trans. PAMI 19 (1997) 580
-    let file: serde_json::Value = serde_json::from_str(include_str!("../published/opencv_reference.json")).unwrap();
-    let points = |key: &str| -> Vec<[f64; 2]> { serde_json::from_value(file["homography"][key].clone()).unwrap() };
-    let pairs: Vec<_> = points("src_mm").into_iter().zip(points("dst_px")).collect();
-    let h = picture_from_plane(&pairs).unwrap();
-    let expected: [[f64; 3]; 3] = serde_json::from_value(file["homography"]["H"].clone()).unwrap();
-    for (i, row) in expected.iter().enumerate() {
-        for (k, value) in row.iter().enumerate() {
-            assert!((h[(i, k)] - value).abs() < 1e-11 * value.abs().max(1e-2), "H[{i}][{k}] {} {value}", h[(i, k)]);
-        }
-    }
-    for (mm, px) in points("test_points_mm").into_iter().zip(points("test_points_px")) {
-        let q = h * nalgebra::Vector3::new(mm[0], mm[1], 1.0);
-        assert!((q[0] / q[2] - px[0]).abs() < 1e-9 && (q[1] / q[2] - px[1]).abs() < 1e-9);
-    }
-}
-
-/// The radial part of the Brown-Conrady points, recomputed with OpenCV 4: the printed points less their tangential
-/// part, which is an explicit sum (2 p1 x y + p2 (r^2 + 2 x^2), and the like).
-#[test]
-fn radial_distortion_agrees_with_opencv() {
-    let file: serde_json::Value = serde_json::from_str(include_str!("../published/opencv_reference.json")).unwrap();
-    let points = |key: &str| -> Vec<[f64; 2]> { serde_json::from_value(file["brown"][key].clone()).unwrap() };
-    let d: [f64; 5] = serde_json::from_value(file["brown"]["D_k1_k2_p1_p2_k3"].clone()).unwrap();
-    let f = 2800.0;
-    // Our radii are in a unit of pixels; with that unit one focal length the coefficients are theirs.
-    let lens = Radial { centre: PixelPoint::new(2000.0, 1500.0), unit_px: f, k1: d[0], k2: d[1] };
-    for ([x, y], [px, py]) in points("normalised").into_iter().zip(points("distorted_px")) {
-        let (p1, p2, r2) = (d[2], d[3], x * x + y * y);
-        let tangential = [2.0 * p1 * x * y + p2 * (r2 + 2.0 * x * x), p1 * (r2 + 2.0 * y * y) + 2.0 * p2 * x * y];
-        let photo = lens.photo_from_ideal([f * x, f * y]).unwrap();
-        assert!((photo[0] + f * tangential[0] + 2000.0 - px).abs() < 1e-9);
-        assert!((photo[1] + f * tangential[1] + 1500.0 - py).abs() < 1e-9);
-        let back = lens.ideal_from_photo(photo).unwrap();
-        assert!((back[0] - f * x).abs() < 1e-8 && (back[1] - f * y).abs() < 1e-8);
     }
 }
 
