@@ -3,7 +3,7 @@
 
 use super::Estimate;
 use super::adjust::Solution;
-use super::observations::{CAMERA, Entry, K1, Moved, PITCH, Problem, Seen, Spot, YAW};
+use super::model::{CAMERA, Entry, K1, Moved, PITCH, Problem, Seen, Spot, YAW};
 use crate::notice::Notice;
 use crate::quantity::Kind;
 use crate::sheet::Checked;

@@ -17,16 +17,18 @@ use std::sync::Arc;
 pub mod lens;
 pub mod plane;
 pub mod view;
+mod assumptions;
 mod adjust;
-mod judgement;
+mod model;
 mod observations;
 mod start;
+mod judgement;
 
 pub use judgement::Straightness;
 pub use view::{Pose, View};
 
 use adjust::{Solution, Unsolved};
-use observations::{AXIS, CAMERA, K1, K2, LN_FOCAL, LN_SCALE, Moved, PITCH, Problem, ROLL, YAW};
+use model::{AXIS, CAMERA, Entry, K1, K2, LN_FOCAL, LN_SCALE, Moved, PITCH, Problem, ROLL, YAW};
 
 /// Which way the jet runs in the photo.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,7 +68,7 @@ impl Frame {
 
     /// Pixels of a 35 mm equivalent focal length, by the diagonals' ratio (CIPA DCG-001).
     fn focal_px(&self, equivalent_mm: f64) -> f64 {
-        equivalent_mm * 2.0 * self.half_diagonal_px() / observations::FULL_FRAME_DIAGONAL_MM
+        equivalent_mm * 2.0 * self.half_diagonal_px() / assumptions::FULL_FRAME_DIAGONAL_MM
     }
 }
 
@@ -211,7 +213,7 @@ impl Calibration {
                 std::array::from_fn(|k| per_u[k] / problem.entries[i].u)
             })
             .collect::<Vec<[f64; CAMERA]>>();
-        let observation = |(i, entry): (usize, &observations::Entry)| Observation {
+        let observation = |(i, entry): (usize, &Entry)| Observation {
             name: entry.name,
             value: entry.value,
             u: entry.u,

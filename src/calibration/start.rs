@@ -2,7 +2,7 @@
 //! marks, marks on one line, marks that cross.
 
 use super::lens::Radial;
-use super::observations::line_angle_deg;
+use super::model::line_angle_deg;
 use super::plane::{picture_from_plane, roundness};
 use super::view::Pose;
 use super::{Direction, Frame, NoCalibration};
