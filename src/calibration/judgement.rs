@@ -3,9 +3,9 @@
 
 use super::Estimate;
 use super::adjust::Solution;
-use super::model::{CAMERA, Entry, K1, Moved, PITCH, Problem, Seen, Spot, YAW};
+use super::model::{CAMERA, Entry, K1, Mark, Moved, PITCH, Problem, Seen, YAW};
 use crate::notice::Notice;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Length};
 use crate::sheet::Checked;
 
 /// Normalised residual from which a mark is called off. W. Baarda, "A testing procedure for use in geodetic
@@ -64,6 +64,33 @@ pub(super) fn off(problem: &Problem, solution: &Solution, sheet: &Checked) -> Ve
     notices
 }
 
+/// How far a mark lies from where the adjusted camera puts it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MarkResidual {
+    /// Which mark.
+    pub mark: Mark,
+    /// As placed less as adjusted: to the right and downwards, px.
+    pub residual_px: [f64; 2],
+    /// The larger of its two normalised residuals (Baarda's w, unsigned); `None` where nothing else checks the mark.
+    pub normalised: Option<f64>,
+}
+
+/// Every mark, in the order of the observations.
+pub(super) fn mark_residuals(problem: &Problem, solution: &Solution) -> Vec<MarkResidual> {
+    let mut marks: Vec<MarkResidual> = Vec::new();
+    for (i, entry) in problem.entries.iter().enumerate() {
+        let Seen::Pixel { spot, axis } = entry.seen else { continue };
+        if axis == 0 {
+            marks.push(MarkResidual { mark: spot, residual_px: [0.0; 2], normalised: None });
+        }
+        let Some(mark) = marks.last_mut() else { continue };
+        mark.residual_px[axis] = solution.residuals[i] * entry.u;
+        let w = normalised(solution, i).map(f64::abs);
+        mark.normalised = w.into_iter().chain(mark.normalised).reduce(f64::max);
+    }
+    marks
+}
+
 /// How straight an edge of the sheet comes out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Straightness {
@@ -105,23 +132,23 @@ fn bends(edge: &Straightness, point: usize, off: f64) -> Notice {
 }
 
 /// The mark that an entry is one of two coordinates of.
-fn spot(entry: &Entry) -> Option<Spot> {
+fn spot(entry: &Entry) -> Option<Mark> {
     if let Seen::Pixel { spot, .. } = entry.seen { Some(spot) } else { None }
 }
 
 fn told(entry: &Entry, sheet: &Checked, off: f64, w: f64) -> Notice {
     match spot(entry) {
-        Some(Spot::Ruler { ruler, mark }) => {
-            let at_mm = 1e3 * sheet.scales[ruler].marks[mark].1.value.si();
+        Some(Mark::Scale { scale: ruler, mark }) => {
+            let at_mm = short_mm(sheet.scales[ruler].marks[mark].1.value);
             let name = if sheet.scales.len() > 1 { format!(" of scale {}", ruler + 1) } else { String::new() };
             Notice::new("scale.marks", format!("the mark at {at_mm} mm{name} lies {off:.1} px from where the other marks put it"))
                 .hint("place it again, or correct its reading")
         }
-        Some(Spot::Plane(i)) => {
+        Some(Mark::Plane { mark: i }) => {
             Notice::new("plane.marks", format!("plane mark {} lies {off:.1} px from where the other marks put it", i + 1))
                 .hint("place it again, or correct its coordinates")
         }
-        Some(Spot::Orifice) => {
+        Some(Mark::Orifice) => {
             Notice::new("orifice.centre", format!("the orifice centre lies {off:.1} px from where the plane marks put it"))
                 .hint("plane marks are stated from the orifice centre, x along the jet and y downwards")
         }
@@ -134,6 +161,11 @@ fn told(entry: &Entry, sheet: &Checked, off: f64, w: f64) -> Notice {
         )
         .hint("check it against the marks"),
     }
+}
+
+/// A length in mm to the micrometre, for a message.
+pub(super) fn short_mm(length: Length) -> f64 {
+    (1e6 * length.si()).round() / 1e3
 }
 
 /// A number with four significant digits at most, for a message.
@@ -185,6 +217,10 @@ pub(super) fn left_open(problem: &Problem, solution: &Solution, distance: &Estim
             Notice::new("vertical", "nothing vertical is marked: the photo's own vertical is taken, doubtful by 1 deg")
                 .hint("mark two points of a plumb line or of anything vertical"),
         );
+    }
+    for (i, edge) in sheet.straight.iter().enumerate().filter(|(_, edge)| edge.len() < 3) {
+        let says = format!("straight edge {} has {} points, which say nothing of the lens", i + 1, edge.len());
+        notices.push(Notice::new("lens.straight", says).hint("mark three or more points along it"));
     }
     for entry in &problem.entries {
         if matches!(entry.seen, Seen::Line { .. }) && entry.u > DOUBTFUL_DEG {

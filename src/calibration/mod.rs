@@ -24,7 +24,8 @@ mod observations;
 mod start;
 mod judgement;
 
-pub use judgement::Straightness;
+pub use judgement::{MarkResidual, Straightness};
+pub use model::Mark;
 pub use view::{Pose, View};
 
 use adjust::{Solution, Unsolved};
@@ -154,6 +155,7 @@ struct Fit {
     u_camera: [f64; CAMERA],
     observations: Vec<Observation>,
     estimates: Vec<Estimate>,
+    marks: Vec<MarkResidual>,
     edges: Vec<Straightness>,
 }
 
@@ -224,8 +226,9 @@ impl Calibration {
         };
         let observations = problem.entries.iter().enumerate().map(observation).collect();
         let u_camera = std::array::from_fn(|k| solution.covariance[(k, k)].sqrt());
+        let marks = judgement::mark_residuals(&problem, solution);
         let edges = judgement::straightness(&problem, solution);
-        let mut fit = Fit { problem, unknowns, pull, u_camera, observations, estimates: Vec::new(), edges };
+        let mut fit = Fit { problem, unknowns, pull, u_camera, observations, estimates: Vec::new(), marks, edges };
         fit.estimates = fit.estimates(&view);
         Some(Self { view, fit: Arc::new(fit) })
     }
@@ -263,6 +266,11 @@ impl Calibration {
     /// The numbers of the camera with their standard uncertainties.
     pub fn estimates(&self) -> &[Estimate] {
         &self.fit.estimates
+    }
+
+    /// How far each mark lies from where the adjusted camera puts it.
+    pub fn mark_residuals(&self) -> &[MarkResidual] {
+        &self.fit.marks
     }
 
     /// How straight the sheet's straight edges come out. Edges made of one scale's own marks are not among them:

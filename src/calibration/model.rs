@@ -59,13 +59,21 @@ pub(super) struct Edge {
     pub number: usize,
 }
 
-/// One of the marks on the photo.
+/// One of the marks on the photo, by its place in the sheet, counted from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Spot {
+pub enum Mark {
     /// Mark of a scale.
-    Ruler { ruler: usize, mark: usize },
+    Scale {
+        /// Which scale.
+        scale: usize,
+        /// Which of its marks.
+        mark: usize,
+    },
     /// Plane mark.
-    Plane(usize),
+    Plane {
+        /// Which.
+        mark: usize,
+    },
     /// The orifice's centre.
     Orifice,
 }
@@ -74,7 +82,7 @@ pub(super) enum Spot {
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Seen {
     /// One pixel coordinate of a mark.
-    Pixel { spot: Spot, axis: usize },
+    Pixel { spot: Mark, axis: usize },
     /// An unknown itself, times `factor`, plus `offset`.
     Unknown { index: usize, factor: f64, offset: f64 },
     /// Distance of the camera to the jet's plane.
@@ -145,15 +153,15 @@ impl Problem {
     }
 
     /// Where a mark should be in the photo.
-    fn pixel(&self, spot: Spot, view: &View, unknowns: &[f64]) -> Option<PixelPoint> {
+    fn pixel(&self, spot: Mark, view: &View, unknowns: &[f64]) -> Option<PixelPoint> {
         match spot {
-            Spot::Orifice => Some(view.pose().orifice),
-            Spot::Plane(i) => {
+            Mark::Orifice => Some(view.pose().orifice),
+            Mark::Plane { mark: i } => {
                 let [x, y] = self.plane[i];
                 let point = BenchPoint::new(x.at(unknowns), y.at(unknowns));
                 view.pixel_from_space(point, self.plane_behind.at(unknowns))
             }
-            Spot::Ruler { ruler, mark } => {
+            Mark::Scale { scale: ruler, mark } => {
                 let ruler = &self.rulers[ruler];
                 let along = (ruler.at[mark].at(unknowns) - ruler.first_mm) * (1.0 + ruler.stretch.at(unknowns));
                 let (sin, cos) = unknowns[ruler.place + 2].sin_cos();
@@ -199,12 +207,12 @@ impl Problem {
         let mut terms: Vec<Term> = Vec::new();
         match *seen {
             Seen::Unknown { index, .. } => return vec![index],
-            Seen::Distance | Seen::Line { .. } | Seen::Pixel { spot: Spot::Orifice, .. } => {}
-            Seen::Pixel { spot: Spot::Plane(i), .. } => {
+            Seen::Distance | Seen::Line { .. } | Seen::Pixel { spot: Mark::Orifice, .. } => {}
+            Seen::Pixel { spot: Mark::Plane { mark: i }, .. } => {
                 terms.extend(self.plane[i]);
                 terms.push(self.plane_behind);
             }
-            Seen::Pixel { spot: Spot::Ruler { ruler, mark }, .. } => {
+            Seen::Pixel { spot: Mark::Scale { scale: ruler, mark }, .. } => {
                 let ruler = &self.rulers[ruler];
                 own.extend(ruler.place..ruler.place + 3);
                 terms.extend([ruler.stretch, ruler.behind, ruler.at[mark]]);

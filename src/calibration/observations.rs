@@ -7,7 +7,7 @@
 use super::Frame;
 use super::assumptions::*;
 use super::model::{
-    AXIS, Edge, Entry, K1, K2, LN_FOCAL, PITCH, Problem, ROLL, Ruler, Seen, Spot, Term, YAW, line_angle_deg,
+    AXIS, Edge, Entry, K1, K2, LN_FOCAL, Mark, PITCH, Problem, ROLL, Ruler, Seen, Term, YAW, line_angle_deg,
 };
 use super::view::{Pose, View};
 use crate::quantity::{Kind, Length};
@@ -43,7 +43,7 @@ impl Problem {
         let view = View::new(*start)?;
         problem.rulers(sheet, &view)?;
         problem.plane(sheet);
-        problem.mark("orifice.centre", sheet.orifice, Spot::Orifice);
+        problem.mark("orifice.centre", sheet.orifice, Mark::Orifice);
         problem.vertical(sheet);
         problem.camera(sheet, frame);
         problem.lens(sheet, frame);
@@ -83,7 +83,7 @@ impl Problem {
         self.entries.push(Entry { name, value, u, unit, prior: true, seen });
     }
 
-    fn mark(&mut self, name: &'static str, placed: Placed, spot: Spot) {
+    fn mark(&mut self, name: &'static str, placed: Placed, spot: Mark) {
         for (axis, value) in [placed.at.x, placed.at.y].into_iter().enumerate() {
             self.observe(name, value, placed.u_px.max(LEAST_U_PX), "px", Seen::Pixel { spot, axis });
         }
@@ -113,7 +113,7 @@ impl Problem {
             let at = scale.marks.iter().map(|(_, reading)| self.length(name, reading)).collect();
             self.rulers.push(Ruler { place, first_mm, stretch, behind, at });
             for (mark, (placed, _)) in scale.marks.iter().enumerate() {
-                self.mark("scale.marks", *placed, Spot::Ruler { ruler, mark });
+                self.mark("scale.marks", *placed, Mark::Scale { scale: ruler, mark });
             }
         }
         Some(())
@@ -127,7 +127,7 @@ impl Problem {
         for (i, (placed, [x, y])) in sheet.plane.iter().enumerate() {
             let at = [self.length("plane.at", x), self.length("plane.at", y)];
             self.plane.push(at);
-            self.mark("plane.marks", *placed, Spot::Plane(i));
+            self.mark("plane.marks", *placed, Mark::Plane { mark: i });
         }
     }
 

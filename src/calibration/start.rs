@@ -1,6 +1,7 @@
 //! Where the adjustment starts, and the sheets that offer no start: too few marks, equal
 //! marks, marks on one line, marks that cross.
 
+use super::judgement::short_mm;
 use super::lens::Radial;
 use super::model::line_angle_deg;
 use super::plane::{picture_from_plane, roundness};
@@ -44,6 +45,18 @@ pub(super) fn pose(sheet: &Checked, frame: &Frame, direction: Direction) -> Resu
     let distance_mm = sheet.camera_distance.as_ref().map(|d| 1e3 * d.value.si());
     let similar = similarity(sheet, lens, focal_px, distance_mm, direction);
     let focal_px = similar.as_ref().map_or(focal_px.unwrap_or(START_FOCAL * lens.unit_px), |p| p.focal_px);
+    if let (None, Some(scale)) = (&similar, sheet.scales.first().filter(|_| plane.len() < 4)) {
+        return Err(NoCalibration {
+            reason: format!(
+                "the scale cannot stand {} mm behind the jet: the camera is not that far",
+                short_mm(scale.behind_jet.value)
+            ),
+            about: "scale.behind_jet".into(),
+            hint:
+                "behind_jet is how far the scale stands behind the jet, negative in front of it; state camera.distance"
+                    .into(),
+        });
+    }
     let fixed = plane.len() >= 4 && roundness(&plane.iter().map(|p| p.0).collect::<Vec<_>>()) > LINE;
     if !fixed {
         return similar.ok_or_else(|| NoCalibration {
@@ -177,7 +190,7 @@ fn refuse_scale(scale: &ScaleLine, index: usize, of: usize) -> Result<(), NoCali
     for pair in order.windows(2) {
         let [(a, at_a), (b, at_b)] = [&scale.marks[pair[0]], &scale.marks[pair[1]]];
         if along(b.at) - along(a.at) <= 0.0 {
-            let (at_a, at_b) = (1e3 * at_a.value.si(), 1e3 * at_b.value.si());
+            let (at_a, at_b) = (short_mm(at_a.value), short_mm(at_b.value));
             let reason = format!(
                 "marks of {name} cross: in the photo the mark at {at_b} mm does not come after the one at {at_a} mm"
             );

@@ -206,6 +206,14 @@ fn two_marks_and_a_plumb_line_are_a_similarity() {
 }
 
 #[test]
+fn a_calibration_goes_between_threads() {
+    let c = adjusted(&plain()).value;
+    let there = c.clone();
+    let far = std::thread::spawn(move || there.px_per_mm()).join().unwrap();
+    assert_eq!(far, c.px_per_mm());
+}
+
+#[test]
 fn a_level_line_serves_as_a_plumb_line_does() {
     let mut sheet = plain();
     sheet.plumb = None;

@@ -1,6 +1,7 @@
 //! What the calibration tells: marks that are off, what stays open, sheets that it refuses.
 
 use super::*;
+use trajet::calibration::Mark;
 
 #[test]
 fn a_mark_that_is_off_is_named() {
@@ -34,6 +35,28 @@ fn an_edge_that_bends_is_named() {
 }
 
 #[test]
+fn an_edge_too_bent_for_a_lens_is_told() {
+    let mut sheet = plain();
+    let arc = |i: i32| click(400.0 * f64::from(i), 300.0 + 12.0 * f64::from(i * (10 - i)));
+    sheet.straight.push((0..=10).map(arc).collect());
+    sheet.straight.push(vec![click(0.0, 0.0), click(100.0, 9.0)]);
+    let notices = adjusted(&sheet).notices;
+    assert!(notices.iter().any(|n| n.says.contains("make the lens distort by")), "{notices:?}");
+    assert!(notices.iter().any(|n| n.says.starts_with("straight edge 2 has 2 points")), "{notices:?}");
+}
+
+#[test]
+fn residuals_are_told_mark_by_mark() {
+    let mut sheet = whole(&View::new(askew(Direction::Right)).unwrap());
+    sheet.scales[1].marks[5].0.at.x += 9.0;
+    let c = adjusted(&sheet).value;
+    let worst = c.mark_residuals().iter().max_by(|a, b| a.residual_px[0].total_cmp(&b.residual_px[0])).unwrap();
+    assert_eq!(worst.mark, Mark::Scale { scale: 1, mark: 5 });
+    assert!(worst.residual_px[0] > 7.0 && worst.normalised.unwrap() > 3.0, "{worst:?}");
+    assert_eq!(c.mark_residuals().len(), 15 + 13 + 6 + 1);
+}
+
+#[test]
 fn what_stays_open_is_told() {
     let mut sheet = plain();
     sheet.plumb = None;
@@ -52,7 +75,13 @@ fn refusal(change: impl Fn(&mut Checked)) -> String {
 #[test]
 fn sheets_that_give_no_calibration_say_why() {
     type Change = fn(&mut Checked);
-    let table: [(&str, Change); 10] = [
+    let table: [(&str, Change); 11] = [
+        ("scale.behind_jet: the scale cannot stand -2000 mm behind", |s| {
+            s.plane.clear();
+            s.scales.truncate(1);
+            s.scales[0].behind_jet = mm(-2000.0, 1.0);
+            s.camera_distance = Some(mm(1000.0, 10.0));
+        }),
         ("vertical.plumb: the two marks of the line are 0.0 px apart", |s| {
             s.plumb = Some([click(5.0, 9.0), click(5.0, 9.0)])
         }),
