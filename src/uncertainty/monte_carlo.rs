@@ -35,9 +35,9 @@ impl Plan {
         Self { seed, at_least: draws, at_most: draws, digits: 2, coverage: 0.95 }
     }
 
-    /// As many draws as two digits of every standard uncertainty need, at most two million.
+    /// As many draws as two digits of every standard uncertainty need, at most one million.
     pub const fn adaptive(seed: u64) -> Self {
-        Self { seed, at_least: 2 * BLOCK, at_most: 2_000_000, digits: 2, coverage: 0.95 }
+        Self { seed, at_least: 2 * BLOCK, at_most: 1_000_000, digits: 2, coverage: 0.95 }
     }
 }
 
@@ -192,8 +192,6 @@ struct Block {
     rows: usize,
     /// The values of each output, in the order of the draws.
     columns: Vec<Vec<f64>>,
-    /// The same, sorted.
-    sorted: Vec<Vec<f64>>,
     /// Mean, u, lower and upper end of each output; `None` with fewer than two values.
     estimates: Option<Vec<[f64; 4]>>,
 }
@@ -203,15 +201,13 @@ impl Block {
         let rows = chunks.iter().map(|(rows, _)| rows).sum();
         let column = |o: usize| chunks.iter().flat_map(|(_, v)| v.iter().skip(o).step_by(outputs)).copied().collect();
         let columns: Vec<Vec<f64>> = (0..outputs).map(column).collect();
-        let mut sorted = columns.clone();
-        sorted.iter_mut().for_each(|values| values.sort_unstable_by(f64::total_cmp));
-        let estimate = |(values, sorted): (&Vec<f64>, &Vec<f64>)| {
+        let estimate = |values: &Vec<f64>| {
             let (mean, u) = mean_and_u(values);
-            let Interval { lo, hi } = symmetric_interval(sorted, coverage);
+            let Interval { lo, hi } = symmetric_interval(&sorted(values), coverage);
             [mean, u, lo, hi]
         };
-        let estimates = (rows >= 2).then(|| columns.iter().zip(&sorted).map(estimate).collect());
-        Self { rows, columns, sorted, estimates }
+        let estimates = (rows >= 2).then(|| columns.iter().map(estimate).collect());
+        Self { rows, columns, estimates }
     }
 }
 
@@ -222,6 +218,12 @@ fn scatter(blocks: &[Block], o: usize) -> Scatter {
         if values.len() < 2 { f64::INFINITY } else { mean_and_u(&values).1 / (values.len() as f64).sqrt() }
     };
     Scatter { mean: of(0), u: of(1), lo: of(2), hi: of(3) }
+}
+
+fn sorted(values: &[f64]) -> Vec<f64> {
+    let mut sorted = values.to_vec();
+    sorted.sort_unstable_by(f64::total_cmp);
+    sorted
 }
 
 fn is_stable(blocks: &[Block], outputs: usize, digits: u32) -> bool {
@@ -235,17 +237,16 @@ fn is_stable(blocks: &[Block], outputs: usize, digits: u32) -> bool {
 }
 
 /// Estimates from all blocks together, JCGM 101:2008, 7.9.4.
-fn tell(blocks: Vec<Block>, outputs: usize, plan: Plan, refused: usize, stable: bool) -> MonteCarlo {
+fn tell(mut blocks: Vec<Block>, outputs: usize, plan: Plan, refused: usize, stable: bool) -> MonteCarlo {
     let draws = blocks.len() * BLOCK;
-    let columns: Vec<Vec<f64>> = (0..outputs)
-        .into_par_iter()
-        .map(|o| blocks.iter().flat_map(|b| b.columns[o].iter().copied()).collect())
-        .collect();
+    // Block after block is emptied on the way, so that a million draws are in memory once.
+    let mut columns: Vec<Vec<f64>> = (0..outputs).map(|_| Vec::with_capacity(draws)).collect();
+    for block in &mut blocks {
+        columns.iter_mut().zip(std::mem::take(&mut block.columns)).for_each(|(whole, part)| whole.extend(part));
+    }
     let moments: Vec<(f64, f64)> = columns.par_iter().map(|values| mean_and_u(values)).collect();
     let found = (0..outputs).into_par_iter().map(|o| {
-        let mut sorted: Vec<f64> = blocks.iter().flat_map(|b| b.sorted[o].iter().copied()).collect();
-        // The stable sort merges the sorted runs that it finds.
-        sorted.sort_by(f64::total_cmp);
+        let sorted = sorted(&columns[o]);
         let (mean, u) = moments[o];
         SampledOutput {
             mean,
