@@ -12,8 +12,11 @@ use nalgebra::{DMatrix, DVector};
 pub(super) trait Equations {
     /// Number of residuals.
     fn rows(&self) -> usize;
-    /// Standardised residuals, (observed - fitted) / u, at `unknowns`; `false` where the model does not exist.
-    fn residuals(&self, unknowns: &[f64], out: &mut [f64]) -> bool;
+    /// The residuals that unknown `i` has a say in; most unknowns have a say in two.
+    fn rows_of(&self, i: usize) -> &[usize];
+    /// Standardised residuals, (observed - fitted) / u, at `unknowns`, of `rows` only (`None`: of all), each into
+    /// its own place of `out`; `false` where the model does not exist.
+    fn residuals(&self, unknowns: &[f64], rows: Option<&[usize]>, out: &mut [f64]) -> bool;
     /// Step for the central difference in unknown `i`: small against what bends the model, large against rounding.
     fn step(&self, i: usize) -> f64;
 }
@@ -53,7 +56,7 @@ impl Solution {
         let (m, n) = (equations.rows(), start.len());
         let mut unknowns = start.to_vec();
         let mut residuals = vec![0.0; m];
-        if !equations.residuals(&unknowns, &mut residuals) {
+        if !equations.residuals(&unknowns, None, &mut residuals) {
             return Err(Unsolved::NoStart);
         }
         let mut cost = square_sum(&residuals);
@@ -69,7 +72,7 @@ impl Solution {
                 for i in 0..n {
                     trial[i] = unknowns[i] + step[i];
                 }
-                let valid = equations.residuals(&trial, &mut trial_residuals);
+                let valid = equations.residuals(&trial, None, &mut trial_residuals);
                 let trial_cost = if valid { square_sum(&trial_residuals) } else { f64::INFINITY };
                 let promised = step.dot(&gradient);
                 if trial_cost <= cost {
@@ -118,17 +121,17 @@ fn differences(equations: &impl Equations, unknowns: &mut [f64]) -> Option<DMatr
     let (mut up, mut down) = (vec![0.0; m], vec![0.0; m]);
     let mut design = DMatrix::zeros(m, unknowns.len());
     for i in 0..unknowns.len() {
-        let (at, h) = (unknowns[i], equations.step(i));
+        let (at, h, rows) = (unknowns[i], equations.step(i), equations.rows_of(i));
         unknowns[i] = at + h;
-        let valid = equations.residuals(unknowns, &mut up);
+        let valid = equations.residuals(unknowns, Some(rows), &mut up);
         unknowns[i] = at - h;
-        let valid = equations.residuals(unknowns, &mut down) && valid;
+        let valid = equations.residuals(unknowns, Some(rows), &mut down) && valid;
         unknowns[i] = at;
         if !valid {
             return None;
         }
-        for (k, slope) in design.column_mut(i).iter_mut().enumerate() {
-            *slope = (down[k] - up[k]) / (2.0 * h);
+        for &k in rows {
+            design[(k, i)] = (down[k] - up[k]) / (2.0 * h);
         }
     }
     Some(design)
@@ -185,7 +188,10 @@ mod tests {
         fn rows(&self) -> usize {
             5
         }
-        fn residuals(&self, unknowns: &[f64], out: &mut [f64]) -> bool {
+        fn rows_of(&self, _: usize) -> &[usize] {
+            &[0, 1, 2, 3, 4]
+        }
+        fn residuals(&self, unknowns: &[f64], _: Option<&[usize]>, out: &mut [f64]) -> bool {
             for (t, r) in out.iter_mut().enumerate() {
                 *r = (2.0 * (0.5 * t as f64).exp() - unknowns[0] * (unknowns[1] * t as f64).exp()) / 0.1;
             }

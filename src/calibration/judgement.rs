@@ -1,10 +1,11 @@
 //! What the adjusted marks say of one another: marks that are off, edges that bend, marks that
 //! scatter more than they should, and what the sheet leaves open.
 
+use super::Estimate;
 use super::adjust::Solution;
-use super::observations::{CAMERA, Entry, K1, Moved, PITCH, Problem, Seen, Spot, YAW};
+use super::model::{CAMERA, Entry, K1, Mark, Moved, PITCH, Problem, Seen, YAW};
 use crate::notice::Notice;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Length};
 use crate::sheet::Checked;
 
 /// Normalised residual from which a mark is called off. W. Baarda, "A testing procedure for use in geodetic
@@ -17,6 +18,10 @@ const CHECKED: f64 = 1e-3;
 const MOST_NAMED: usize = 4;
 /// A lens that seems to distort more than this at the corner is more likely an edge that bends.
 const MOST_K1: f64 = 0.15;
+/// A vertical that its own marks leave open by more than this is told: 0.25 deg are some 0.3 % of a velocity.
+const DOUBTFUL_DEG: f64 = 0.25;
+/// A doubt of the camera's distance that costs more than this share of every length is told.
+const DOUBTFUL_SHARE: f64 = 2e-4;
 /// A prior counts as replaced by data when they leave less than this share of its uncertainty.
 const REPLACED: f64 = 0.5;
 
@@ -29,77 +34,138 @@ pub(super) fn normalised(solution: &Solution, i: usize) -> Option<f64> {
 /// Names the observations that the others contradict, one after the other: the largest normalised residual is
 /// taken out, the rest adjusted anew, until none is off. Nothing is taken out of the result itself.
 pub(super) fn off(problem: &Problem, solution: &Solution, sheet: &Checked) -> Vec<Notice> {
-    let (mut problem, mut solution) = (problem.clone(), solution.clone());
-    let mut notices: Vec<Notice> = Vec::new();
+    let (mut tested, mut left) = (problem.clone(), solution.clone());
+    let (mut notices, mut bent) = (Vec::new(), Vec::new());
     for _ in 0..MOST_NAMED {
-        let worst = (0..problem.entries.len())
-            .filter(|&i| !problem.entries[i].prior)
-            .filter_map(|i| Some((i, normalised(&solution, i)?.abs())))
+        let worst = (0..tested.entries.len())
+            .filter(|&i| !tested.entries[i].prior)
+            .filter_map(|i| Some((i, normalised(&left, i)?.abs())))
             .max_by(|a, b| a.1.total_cmp(&b.1));
         let Some((worst, w)) = worst.filter(|(_, w)| *w > OFF) else { break };
-        let together: Vec<usize> = match spot(&problem.entries[worst]) {
-            Some(at) => (0..problem.entries.len()).filter(|&i| spot(&problem.entries[i]) == Some(at)).collect(),
+        let together: Vec<usize> = match spot(&tested.entries[worst]) {
+            Some(at) => (0..tested.entries.len()).filter(|&i| spot(&tested.entries[i]) == Some(at)).collect(),
             None => vec![worst],
         };
-        let before: Vec<f64> = together.iter().map(|&i| problem.entries[i].u).collect();
         for &i in &together {
-            problem.entries[i].u *= 1e5;
+            tested.entries[i].u *= 1e5;
         }
-        let Ok(without) = Solution::find(&Moved { problem: &problem, by: &[] }, &solution.unknowns) else { break };
-        let off: Vec<f64> = together.iter().map(|&i| without.residuals[i] * problem.entries[i].u).collect();
-        let off = off.iter().map(|v| v * v).sum::<f64>().sqrt();
-        let notice = told(&problem, sheet, worst, off, w, before[0]);
-        if !notices.iter().any(|n| n.about == notice.about && n.says == notice.says) {
-            notices.push(notice);
+        let Ok(without) = Solution::find(&Moved { problem: &tested, by: &[] }, &left.unknowns) else { break };
+        left = without;
+        let off = together.iter().map(|&i| (left.residuals[i] * tested.entries[i].u).powi(2)).sum::<f64>().sqrt();
+        match problem.entries[worst].seen {
+            Seen::Straight { edge, .. } if bent.contains(&edge) => {}
+            Seen::Straight { edge, point, .. } => {
+                bent.push(edge);
+                notices.push(bends(&straightness(problem, solution)[edge], point, off));
+            }
+            _ => notices.push(told(&problem.entries[worst], sheet, off, w)),
         }
-        solution = without;
     }
     notices
 }
 
-/// The mark that an entry is a coordinate of.
-fn spot(entry: &Entry) -> Option<Spot> {
-    match entry.seen {
-        Seen::Pixel { spot, .. } | Seen::Straight { spot, .. } => Some(spot),
-        _ => None,
-    }
+/// How far a mark lies from where the adjusted camera puts it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MarkResidual {
+    /// Which mark.
+    pub mark: Mark,
+    /// As placed less as adjusted: to the right and downwards, px.
+    pub residual_px: [f64; 2],
+    /// The larger of its two normalised residuals (Baarda's w, unsigned); `None` where nothing else checks the mark.
+    pub normalised: Option<f64>,
 }
 
-fn told(problem: &Problem, sheet: &Checked, worst: usize, off: f64, w: f64, u: f64) -> Notice {
-    let entry = &problem.entries[worst];
+/// Every mark, in the order of the observations.
+pub(super) fn mark_residuals(problem: &Problem, solution: &Solution) -> Vec<MarkResidual> {
+    let mut marks: Vec<MarkResidual> = Vec::new();
+    for (i, entry) in problem.entries.iter().enumerate() {
+        let Seen::Pixel { spot, axis } = entry.seen else { continue };
+        if axis == 0 {
+            marks.push(MarkResidual { mark: spot, residual_px: [0.0; 2], normalised: None });
+        }
+        let Some(mark) = marks.last_mut() else { continue };
+        mark.residual_px[axis] = solution.residuals[i] * entry.u;
+        let w = normalised(solution, i).map(f64::abs);
+        mark.normalised = w.into_iter().chain(mark.normalised).reduce(f64::max);
+    }
+    marks
+}
+
+/// How straight an edge of the sheet comes out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Straightness {
+    /// Its place in the sheet's list, from 0.
+    pub edge: usize,
+    /// Root mean square of its points' distances from the line, px.
+    pub rms_px: f64,
+    /// The largest of them, px.
+    pub largest_px: f64,
+}
+
+/// Every edge that took part, as adjusted.
+pub(super) fn straightness(problem: &Problem, solution: &Solution) -> Vec<Straightness> {
+    let points = problem.entries.iter().enumerate().filter_map(|(i, entry)| match entry.seen {
+        Seen::Straight { edge, .. } => Some((edge, solution.residuals[i] * entry.u)),
+        _ => None,
+    });
+    let mut edges: Vec<Vec<f64>> = Vec::new();
+    for (edge, residual) in points {
+        edges.resize_with(edges.len().max(edge + 1), Vec::new);
+        edges[edge].push(residual);
+    }
+    let told = |(edge, residuals): (usize, &Vec<f64>)| Straightness {
+        edge: problem.edge_number(edge),
+        rms_px: (residuals.iter().map(|r| r * r).sum::<f64>() / residuals.len() as f64).sqrt(),
+        largest_px: residuals.iter().fold(0.0, |a, r| a.max(r.abs())),
+    };
+    edges.iter().enumerate().map(told).collect()
+}
+
+fn bends(edge: &Straightness, point: usize, off: f64) -> Notice {
+    let (number, rms) = (edge.edge + 1, edge.rms_px);
+    let says = format!(
+        "straight edge {number} bends by {rms:.1} px rms: its point {} lies {off:.1} px off the line of the others",
+        point + 1
+    );
+    Notice::new("lens.straight", says)
+        .hint("leave the edge out if it is not straight on the bench, or place the point again")
+}
+
+/// The mark that an entry is one of two coordinates of.
+fn spot(entry: &Entry) -> Option<Mark> {
+    if let Seen::Pixel { spot, .. } = entry.seen { Some(spot) } else { None }
+}
+
+fn told(entry: &Entry, sheet: &Checked, off: f64, w: f64) -> Notice {
     match spot(entry) {
-        Some(Spot::Ruler { ruler, mark }) => {
-            let at_mm = 1e3 * sheet.scales[ruler].marks[mark].1.value.si();
+        Some(Mark::Scale { scale: ruler, mark }) => {
+            let at_mm = short_mm(sheet.scales[ruler].marks[mark].1.value);
             let name = if sheet.scales.len() > 1 { format!(" of scale {}", ruler + 1) } else { String::new() };
             Notice::new("scale.marks", format!("the mark at {at_mm} mm{name} lies {off:.1} px from where the other marks put it"))
                 .hint("place it again, or correct its reading")
         }
-        Some(Spot::Plane(i)) => {
+        Some(Mark::Plane { mark: i }) => {
             Notice::new("plane.marks", format!("plane mark {} lies {off:.1} px from where the other marks put it", i + 1))
                 .hint("place it again, or correct its coordinates")
         }
-        Some(Spot::Orifice) => {
+        Some(Mark::Orifice) => {
             Notice::new("orifice.centre", format!("the orifice centre lies {off:.1} px from where the plane marks put it"))
                 .hint("plane marks are stated from the orifice centre, x along the jet and y downwards")
         }
-        Some(Spot::Edge { edge, point }) => Notice::new(
-            "lens.straight",
-            format!(
-                "straight edge {} bends: its point {} lies {off:.1} px off the line through the others",
-                problem.edge_number(edge) + 1,
-                point + 1
-            ),
-        )
-        .hint("leave the edge out if it is not straight on the bench, or place the point again"),
         None => Notice::new(
             entry.name,
             format!(
                 "{} {} ± {} {} and the other marks disagree by {off:.2} {}, {w:.1} times what their uncertainties allow",
-                entry.name, short(entry.value), short(u), entry.unit, entry.unit
+                entry.name, short(entry.value), short(entry.u), entry.unit, entry.unit
             ),
         )
         .hint("check it against the marks"),
     }
+}
+
+/// A length in mm to the micrometre, for a message.
+pub(super) fn short_mm(length: Length) -> f64 {
+    (1e6 * length.si()).round() / 1e3
 }
 
 /// A number with four significant digits at most, for a message.
@@ -144,7 +210,7 @@ pub(super) fn enlarged(ratio: f64) -> Notice {
 }
 
 /// What the sheet leaves to assumption.
-pub(super) fn left_open(problem: &Problem, solution: &Solution, sheet: &Checked) -> Vec<Notice> {
+pub(super) fn left_open(problem: &Problem, solution: &Solution, distance: &Estimate, sheet: &Checked) -> Vec<Notice> {
     let mut notices = Vec::new();
     if sheet.plumb.is_none() && sheet.level.is_none() && sheet.plane.len() < 2 {
         notices.push(
@@ -152,16 +218,36 @@ pub(super) fn left_open(problem: &Problem, solution: &Solution, sheet: &Checked)
                 .hint("mark two points of a plumb line or of anything vertical"),
         );
     }
+    for (i, edge) in sheet.straight.iter().enumerate().filter(|(_, edge)| edge.len() < 3) {
+        let says = format!("straight edge {} has {} points, which say nothing of the lens", i + 1, edge.len());
+        notices.push(Notice::new("lens.straight", says).hint("mark three or more points along it"));
+    }
+    for entry in &problem.entries {
+        if matches!(entry.seen, Seen::Line { .. }) && entry.u > DOUBTFUL_DEG {
+            notices.push(
+                Notice::new(entry.name, format!("its two marks are so close that they leave {:.1} deg open", entry.u))
+                    .hint("mark two points as far apart as the photo shows"),
+            );
+        }
+    }
     let behind = sheet.scales.iter().map(|s| s.behind_jet.value.si()).chain([sheet.plane_behind_jet.value.si()]);
-    let farthest_mm = behind.fold(0.0, |a: f64, b| if b.abs() > a.abs() { 1e3 * b } else { a });
-    if farthest_mm != 0.0 && sheet.camera_distance.is_none() {
+    let farthest_mm = behind.fold(0.0, |a: f64, b| if (1e3 * b).abs() > a.abs() { 1e3 * b } else { a });
+    // What the doubt of the distance D does to a length by a scale b behind: b/D u(D)/D.
+    let doubt = farthest_mm.abs() / distance.value * distance.u / distance.value;
+    if sheet.camera_distance.is_none() && doubt > DOUBTFUL_SHARE {
         let assumed = problem.entries.iter().any(|e| e.name == "camera.focal_length" && e.prior);
         let source =
             if assumed { "a guessed focal length" } else { "the focal length in the photo's metadata, doubtful" };
+        let side = if farthest_mm > 0.0 { "behind" } else { "in front of" };
         notices.push(
             Notice::new(
                 "camera.distance",
-                format!("a scale stands {farthest_mm} mm behind the jet and no camera distance is stated: it is had from {source}"),
+                format!(
+                    "a scale stands {} mm {side} the jet and no camera distance is stated: {:.2} m \u{b1} {:.2} m are had from {source}",
+                    farthest_mm.abs(),
+                    1e-3 * distance.value,
+                    1e-3 * distance.u
+                ),
             )
             .hint("state the distance from the camera to the jet's plane"),
         );

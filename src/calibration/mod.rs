@@ -17,15 +17,19 @@ use std::sync::Arc;
 pub mod lens;
 pub mod plane;
 pub mod view;
+mod assumptions;
 mod adjust;
-mod judgement;
+mod model;
 mod observations;
 mod start;
+mod judgement;
 
+pub use judgement::{MarkResidual, Straightness};
+pub use model::Mark;
 pub use view::{Pose, View};
 
 use adjust::{Solution, Unsolved};
-use observations::{AXIS, CAMERA, K1, K2, LN_FOCAL, LN_SCALE, Moved, PITCH, Problem, ROLL, YAW};
+use model::{AXIS, CAMERA, Entry, K1, K2, LN_FOCAL, LN_SCALE, Moved, PITCH, Problem, ROLL, YAW};
 
 /// Which way the jet runs in the photo.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,7 +69,7 @@ impl Frame {
 
     /// Pixels of a 35 mm equivalent focal length, by the diagonals' ratio (CIPA DCG-001).
     fn focal_px(&self, equivalent_mm: f64) -> f64 {
-        equivalent_mm * 2.0 * self.half_diagonal_px() / observations::FULL_FRAME_DIAGONAL_MM
+        equivalent_mm * 2.0 * self.half_diagonal_px() / assumptions::FULL_FRAME_DIAGONAL_MM
     }
 }
 
@@ -151,6 +155,8 @@ struct Fit {
     u_camera: [f64; CAMERA],
     observations: Vec<Observation>,
     estimates: Vec<Estimate>,
+    marks: Vec<MarkResidual>,
+    edges: Vec<Straightness>,
 }
 
 /// Adjusts the camera to all that `sheet` says of it, with notices about marks that are off and what stays open.
@@ -169,8 +175,8 @@ pub fn calibrate(sheet: &Checked, frame: &Frame, direction: Direction) -> Result
         problem.entries.iter_mut().filter(|e| !e.prior).for_each(|e| e.u *= ratio);
         solution = solve(&problem, &[], &solution.unknowns)?;
     }
-    notices.extend(judgement::left_open(&problem, &solution, sheet));
     let value = Calibration::new(problem, &solution).ok_or_else(no_view)?;
+    notices.extend(judgement::left_open(&value.fit.problem, &solution, &value.fit.distance(&value.view), sheet));
     Ok(Warned { value, notices })
 }
 
@@ -209,7 +215,7 @@ impl Calibration {
                 std::array::from_fn(|k| per_u[k] / problem.entries[i].u)
             })
             .collect::<Vec<[f64; CAMERA]>>();
-        let observation = |(i, entry): (usize, &observations::Entry)| Observation {
+        let observation = |(i, entry): (usize, &Entry)| Observation {
             name: entry.name,
             value: entry.value,
             u: entry.u,
@@ -220,7 +226,9 @@ impl Calibration {
         };
         let observations = problem.entries.iter().enumerate().map(observation).collect();
         let u_camera = std::array::from_fn(|k| solution.covariance[(k, k)].sqrt());
-        let mut fit = Fit { problem, unknowns, pull, u_camera, observations, estimates: Vec::new() };
+        let marks = judgement::mark_residuals(&problem, solution);
+        let edges = judgement::straightness(&problem, solution);
+        let mut fit = Fit { problem, unknowns, pull, u_camera, observations, estimates: Vec::new(), marks, edges };
         fit.estimates = fit.estimates(&view);
         Some(Self { view, fit: Arc::new(fit) })
     }
@@ -258,6 +266,17 @@ impl Calibration {
     /// The numbers of the camera with their standard uncertainties.
     pub fn estimates(&self) -> &[Estimate] {
         &self.fit.estimates
+    }
+
+    /// How far each mark lies from where the adjusted camera puts it.
+    pub fn mark_residuals(&self) -> &[MarkResidual] {
+        &self.fit.marks
+    }
+
+    /// How straight the sheet's straight edges come out. Edges made of one scale's own marks are not among them:
+    /// the same clicks stand there already, as marks of a straight ruler.
+    pub fn straightness(&self) -> &[Straightness] {
+        &self.fit.edges
     }
 
     /// The camera that the adjustment would give, to first order, had observation i been larger by
@@ -348,19 +367,22 @@ impl Fit {
             .collect()
     }
 
+    /// The distance is no unknown of its own: its uncertainty by differences through the camera.
+    fn distance(&self, view: &View) -> Estimate {
+        let value = view.distance_mm();
+        let moved = |(pull, observation): (&[f64; CAMERA], &Observation)| {
+            self.shifted(&pull.map(|p| p * observation.u)).map_or(0.0, |v| v.distance_mm() - value)
+        };
+        let u = self.pull.iter().zip(&self.observations).map(|pair| moved(pair).powi(2)).sum::<f64>().sqrt();
+        Estimate { name: "camera distance", value, u, unit: "mm" }
+    }
+
     fn estimates(&self, view: &View) -> Vec<Estimate> {
         let pose = view.pose();
         let u = |k: usize| self.u_camera[k];
         let deg = |name, value: f64, k| Estimate { name, value: value.to_degrees(), u: u(k).to_degrees(), unit: "deg" };
         let px = |name, value, u| Estimate { name, value, u, unit: "px" };
         let number = |name, value, k| Estimate { name, value, u: u(k), unit: "" };
-        // The distance is no unknown of its own: its uncertainty by differences through the camera.
-        let moved = |i: usize| {
-            let shift = self.pull[i].map(|p| p * self.observations[i].u);
-            self.shifted(&shift).map_or(0.0, |v| v.distance_mm() - view.distance_mm())
-        };
-        let spread = (0..self.observations.len()).map(|i| moved(i).powi(2));
-        let distance = view.distance_mm();
         vec![
             Estimate { name: "scale", value: pose.scale_px_mm, u: pose.scale_px_mm * u(LN_SCALE), unit: "px/mm" },
             deg("roll", pose.roll_rad, ROLL),
@@ -371,7 +393,7 @@ impl Fit {
             number("k2", pose.lens.k2, K2),
             px("axis x", pose.lens.centre.x, u(AXIS)),
             px("axis y", pose.lens.centre.y, u(AXIS + 1)),
-            Estimate { name: "camera distance", value: distance, u: spread.sum::<f64>().sqrt(), unit: "mm" },
+            self.distance(view),
         ]
     }
 }

@@ -1,156 +1,17 @@
-//! What the sheet says about the camera, as equations of one adjustment.
+//! What the sheet says of the camera, gathered as observations of one adjustment.
 //!
-//! Unknowns: eleven of the camera ([`CAMERA`]), then, as the sheet brings them: for each ruler its place and
-//! direction in its own plane, the true places of its readings, its depth; the true places of plane marks and
-//! their depth; for each straight edge its line in the ideal picture. Everything stated or clicked is an
-//! observation with a standard uncertainty; where something is stated exactly (u = 0) it is a constant.
-//!
-//! What nothing in the sheet determines is kept by a prior, which is an observation like any other and so
-//! stands in the budget under its own name.
+//! Everything stated or clicked is an observation with a standard uncertainty; where something is stated exactly
+//! (u = 0) it is a constant. What nothing in the sheet determines is kept by a prior ([`assumptions`](super::assumptions)), which is
+//! an observation like any other and so stands in the budget under its own name.
 
-use super::adjust::Equations;
-use super::lens::Radial;
+use super::Frame;
+use super::assumptions::*;
+use super::model::{
+    AXIS, Edge, Entry, K1, K2, LN_FOCAL, Mark, PITCH, Problem, ROLL, Ruler, Seen, Term, YAW, line_angle_deg,
+};
 use super::view::{Pose, View};
-use super::{Direction, Frame};
-use crate::point::{BenchPoint, PixelPoint};
 use crate::quantity::{Kind, Length};
 use crate::sheet::{Checked, Given, Origin, Placed};
-
-/// Unknowns of the camera: orifice x, y (px); ln scale; roll, yaw, pitch (rad); ln focal length; k1, k2; axis x, y (px).
-pub(super) const CAMERA: usize = 11;
-pub(super) const LN_SCALE: usize = 2;
-pub(super) const ROLL: usize = 3;
-pub(super) const YAW: usize = 4;
-pub(super) const PITCH: usize = 5;
-pub(super) const LN_FOCAL: usize = 6;
-pub(super) const K1: usize = 7;
-pub(super) const K2: usize = 8;
-pub(super) const AXIS: usize = 9;
-
-/// How far from square to the jet's plane somebody who tries to stand square stands: 2.5 deg in yaw and in
-/// pitch. Common practice, no source; cameras of bench photos we know are 1 to 5 deg off.
-const SQUARENESS_DEG: f64 = 2.5;
-/// Radial distortion where nothing tells of it: 3 % at the corner. Common practice, no source: phones and modern
-/// cameras correct their own to a few tenths of a percent, uncorrected lenses show 1 to 3 %, some more, and a
-/// photo does not tell which it is.
-const K1_PRIOR: f64 = 0.03;
-/// The r^4 term of such a lens. Common practice, no source.
-const K2_PRIOR: f64 = 0.003;
-/// How far the lens' axis meets the photo from its middle, as a share of the half-diagonal: 1 % for a photo
-/// with its metadata, 4 % for a scan or a picture that may be cropped. Common practice, no source.
-const AXIS_SHARE: f64 = 0.01;
-const AXIS_SHARE_SCAN: f64 = 0.04;
-/// Uncertainty of a focal length from metadata: it is rounded, makers differ between diagonal and long side
-/// (4 % for a 4:3 picture), and it breathes with the focus. Common practice, no source.
-const METADATA_FOCAL: f64 = 0.07;
-/// Focal length where nothing is known, 35 mm equivalent in mm and its relative uncertainty: 26 mm (a
-/// phone) and 65 mm (a portrait lens) lie one standard uncertainty out. Common practice, no source.
-const UNKNOWN_FOCAL_MM: f64 = 40.0;
-const UNKNOWN_FOCAL: f64 = 0.5;
-/// Diagonal of the 36 mm x 24 mm frame that "35 mm equivalent" refers to (CIPA DCG-001).
-pub(super) const FULL_FRAME_DIAGONAL_MM: f64 = 43.27;
-/// How upright a photo is held when nobody marks the vertical. Common practice, no source.
-const UPRIGHT_DEG: f64 = 1.0;
-/// How true a thing is that passes for vertical or level: 1 mm in a metre, what a spirit level or a string in
-/// moving air holds. Common practice, no source.
-const TRUE_DEG: f64 = 0.06;
-/// No mark is better than this, whatever is stated: keeps weights finite.
-const LEAST_U_PX: f64 = 1e-3;
-
-/// A number that is stated exactly, or an unknown of the adjustment.
-#[derive(Clone, Copy, Debug)]
-enum Term {
-    Exact(f64),
-    Unknown(usize),
-}
-
-impl Term {
-    fn at(self, unknowns: &[f64]) -> f64 {
-        match self {
-            Term::Exact(value) => value,
-            Term::Unknown(i) => unknowns[i],
-        }
-    }
-}
-
-/// A straight ruler parallel to the jet's plane: the place of its first reading (two unknowns) and its
-/// direction (the third), its depth, and its readings.
-#[derive(Clone, Debug)]
-struct Ruler {
-    place: usize,
-    first_mm: f64,
-    behind: Term,
-    at: Vec<Term>,
-}
-
-/// A line in the ideal picture: its direction and its offset from `middle` (two unknowns).
-#[derive(Clone, Debug)]
-struct Edge {
-    line: usize,
-    middle: [f64; 2],
-    /// Its place in the sheet's list.
-    number: usize,
-}
-
-/// One of the marks on the photo.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Spot {
-    /// Mark of a scale.
-    Ruler { ruler: usize, mark: usize },
-    /// Plane mark.
-    Plane(usize),
-    /// The orifice's centre.
-    Orifice,
-    /// Point of a straight edge.
-    Edge { edge: usize, point: usize },
-}
-
-/// What the model says an observation should be.
-#[derive(Clone, Copy, Debug)]
-pub(super) enum Seen {
-    /// One pixel coordinate of a mark.
-    Pixel { spot: Spot, axis: usize },
-    /// An unknown itself, times `factor`, plus `offset`.
-    Unknown { index: usize, factor: f64, offset: f64 },
-    /// Distance of the camera to the jet's plane.
-    Distance,
-    /// Direction in the photo, in degrees, of a line parallel to the bench axis `axis` through `from`, as far as `to`.
-    Line { from: PixelPoint, to: PixelPoint, axis: usize },
-    /// How far a point of an edge is from the edge's line.
-    Straight { spot: Spot, at: PixelPoint },
-}
-
-/// One observation of the adjustment.
-#[derive(Clone, Debug)]
-pub(super) struct Entry {
-    /// Name of its budget row.
-    pub name: &'static str,
-    /// Observed value.
-    pub value: f64,
-    /// Standard uncertainty.
-    pub u: f64,
-    /// Unit of both.
-    pub unit: &'static str,
-    /// Whether it is an assumption of ours rather than something stated, clicked or recorded.
-    pub prior: bool,
-    /// What it should be.
-    pub seen: Seen,
-}
-
-/// The whole adjustment: observations, and how they follow from the unknowns.
-#[derive(Clone, Debug)]
-pub(super) struct Problem {
-    pub entries: Vec<Entry>,
-    pub direction: Direction,
-    unit_px: f64,
-    rulers: Vec<Ruler>,
-    plane: Vec<[Term; 2]>,
-    plane_behind: Term,
-    edges: Vec<Edge>,
-    /// Start values of all unknowns.
-    pub start: Vec<f64>,
-    steps: Vec<f64>,
-}
 
 impl Problem {
     /// All that the sheet says, to be adjusted from `start`.
@@ -176,16 +37,23 @@ impl Problem {
                 start.lens.centre.x,
                 start.lens.centre.y,
             ],
+            touched: Vec::new(),
             steps: vec![1e-3, 1e-3, 1e-6, 1e-6, 1e-6, 1e-6, 1e-5, 1e-5, 1e-5, 1e-2, 1e-2],
         };
         let view = View::new(*start)?;
         problem.rulers(sheet, &view)?;
         problem.plane(sheet);
-        problem.mark("orifice.centre", sheet.orifice, Spot::Orifice);
+        problem.mark("orifice.centre", sheet.orifice, Mark::Orifice);
         problem.vertical(sheet);
         problem.camera(sheet, frame);
         problem.lens(sheet, frame);
         problem.edges(sheet, &view)?;
+        problem.touched = vec![Vec::new(); problem.start.len()];
+        for i in 0..problem.entries.len() {
+            for unknown in problem.unknowns_of(&problem.entries[i].seen) {
+                problem.touched[unknown].push(i);
+            }
+        }
         Some(problem)
     }
 
@@ -215,7 +83,7 @@ impl Problem {
         self.entries.push(Entry { name, value, u, unit, prior: true, seen });
     }
 
-    fn mark(&mut self, name: &'static str, placed: Placed, spot: Spot) {
+    fn mark(&mut self, name: &'static str, placed: Placed, spot: Mark) {
         for (axis, value) in [placed.at.x, placed.at.y].into_iter().enumerate() {
             self.observe(name, value, placed.u_px.max(LEAST_U_PX), "px", Seen::Pixel { spot, axis });
         }
@@ -233,11 +101,19 @@ impl Problem {
             self.unknown(a.y_mm, 1e-3);
             self.unknown(angle, 1e-6);
             let behind = self.length("scale.behind_jet", &scale.behind_jet);
+            // Two marks and a length have this in the length's own uncertainty.
+            let stretch = if scale.is_pair {
+                Term::Exact(0.0)
+            } else {
+                let index = self.unknown(0.0, 1e-6);
+                self.assume("scale.graduation", 0.0, RULER_TRUE, "", index, 1.0);
+                Term::Unknown(index)
+            };
             let name = if scale.is_pair { "scale.length" } else { "scale.at" };
             let at = scale.marks.iter().map(|(_, reading)| self.length(name, reading)).collect();
-            self.rulers.push(Ruler { place, first_mm, behind, at });
+            self.rulers.push(Ruler { place, first_mm, stretch, behind, at });
             for (mark, (placed, _)) in scale.marks.iter().enumerate() {
-                self.mark("scale.marks", *placed, Spot::Ruler { ruler, mark });
+                self.mark("scale.marks", *placed, Mark::Scale { scale: ruler, mark });
             }
         }
         Some(())
@@ -251,7 +127,7 @@ impl Problem {
         for (i, (placed, [x, y])) in sheet.plane.iter().enumerate() {
             let at = [self.length("plane.at", x), self.length("plane.at", y)];
             self.plane.push(at);
-            self.mark("plane.marks", *placed, Spot::Plane(i));
+            self.mark("plane.marks", *placed, Mark::Plane { mark: i });
         }
     }
 
@@ -316,126 +192,18 @@ impl Problem {
             self.edges.push(Edge { line, middle, number });
             let edge = self.edges.len() - 1;
             for (point, placed) in points.iter().enumerate() {
-                let seen = Seen::Straight { spot: Spot::Edge { edge, point }, at: placed.at };
+                let seen = Seen::Straight { edge, point, at: placed.at };
                 self.observe("lens.straight", 0.0, placed.u_px.max(LEAST_U_PX), "px", seen);
             }
         }
         Some(())
     }
-
-    /// The camera that the first [`CAMERA`] unknowns describe.
-    pub fn pose(&self, camera: &[f64]) -> Pose {
-        Pose {
-            orifice: PixelPoint::new(camera[0], camera[1]),
-            scale_px_mm: camera[LN_SCALE].exp(),
-            roll_rad: camera[ROLL],
-            yaw_rad: camera[YAW],
-            pitch_rad: camera[PITCH],
-            focal_px: camera[LN_FOCAL].exp(),
-            lens: Radial {
-                centre: PixelPoint::new(camera[AXIS], camera[AXIS + 1]),
-                unit_px: self.unit_px,
-                k1: camera[K1],
-                k2: camera[K2],
-            },
-            direction: self.direction,
-        }
-    }
-
-    /// The place of edge `edge` in the sheet's list.
-    pub fn edge_number(&self, edge: usize) -> usize {
-        self.edges[edge].number
-    }
-
-    /// Where a mark should be in the photo.
-    fn pixel(&self, spot: Spot, view: &View, unknowns: &[f64]) -> Option<PixelPoint> {
-        match spot {
-            Spot::Orifice => Some(view.pose().orifice),
-            Spot::Plane(i) => {
-                let [x, y] = self.plane[i];
-                let point = BenchPoint::new(x.at(unknowns), y.at(unknowns));
-                view.pixel_from_space(point, self.plane_behind.at(unknowns))
-            }
-            Spot::Ruler { ruler, mark } => {
-                let ruler = &self.rulers[ruler];
-                let along = ruler.at[mark].at(unknowns) - ruler.first_mm;
-                let (sin, cos) = unknowns[ruler.place + 2].sin_cos();
-                let point =
-                    BenchPoint::new(unknowns[ruler.place] + along * cos, unknowns[ruler.place + 1] + along * sin);
-                view.pixel_from_space(point, ruler.behind.at(unknowns))
-            }
-            Spot::Edge { .. } => None,
-        }
-    }
-
-    /// What the model says entry `i` should be.
-    pub fn fitted(&self, i: usize, view: &View, unknowns: &[f64]) -> Option<f64> {
-        match self.entries[i].seen {
-            Seen::Pixel { spot, axis } => {
-                let p = self.pixel(spot, view, unknowns)?;
-                Some(if axis == 0 { p.x } else { p.y })
-            }
-            Seen::Unknown { index, factor, offset } => Some(offset + factor * unknowns[index]),
-            Seen::Distance => Some(view.distance_mm()),
-            Seen::Line { from, to, axis } => {
-                let (a, b) = (view.ideal_from_pixel(from)?, view.ideal_from_pixel(to)?);
-                let way = view.direction_at(a, axis);
-                let length = way[0].hypot(way[1]);
-                let along = ((b[0] - a[0]) * way[0] + (b[1] - a[1]) * way[1]) / length;
-                let end = [a[0] + way[0] * along / length, a[1] + way[1] * along / length];
-                Some(line_angle_deg(from, view.pixel_from_ideal(end)?, axis))
-            }
-            Seen::Straight { spot, at } => {
-                let Spot::Edge { edge, .. } = spot else { return None };
-                let edge = &self.edges[edge];
-                let p = view.ideal_from_pixel(at)?;
-                let (sin, cos) = unknowns[edge.line].sin_cos();
-                // Minus: as the mark moves by +d across the edge, observed (0) less fitted grows by d.
-                Some(unknowns[edge.line + 1] - (cos * (p[1] - edge.middle[1]) - sin * (p[0] - edge.middle[0])))
-            }
-        }
-    }
 }
 
 const DEG: f64 = 180.0 / std::f64::consts::PI;
-
-/// Angle in degrees from image-down (`axis` 1) or image-right (`axis` 0) to the line from `a` to `b`, positive
-/// clockwise as seen, folded to -90..90: it does not matter which end comes first.
-fn line_angle_deg(a: PixelPoint, b: PixelPoint, axis: usize) -> f64 {
-    let (dx, dy) = (b.x - a.x, b.y - a.y);
-    let tan = if axis == 1 { -dx / dy } else { dy / dx };
-    tan.atan().to_degrees()
-}
 
 /// Whether an edge is made of one ruler's own marks. These bear on the lens already, as marks of a straight
 /// ruler; counting the same clicks twice would claim more than they know.
 fn is_marks_of_a_scale(points: &[Placed], sheet: &Checked) -> bool {
     sheet.scales.iter().any(|s| points.iter().all(|p| s.marks.iter().any(|(m, _)| m.at == p.at)))
-}
-
-/// A [`Problem`] with its observed values moved: what [`Equations`] are solved for.
-pub(super) struct Moved<'a> {
-    pub problem: &'a Problem,
-    /// Added to each observed value; empty for none.
-    pub by: &'a [f64],
-}
-
-impl Equations for Moved<'_> {
-    fn rows(&self) -> usize {
-        self.problem.entries.len()
-    }
-
-    fn residuals(&self, unknowns: &[f64], out: &mut [f64]) -> bool {
-        let Some(view) = View::new(self.problem.pose(&unknowns[..CAMERA])) else { return false };
-        for (i, entry) in self.problem.entries.iter().enumerate() {
-            let Some(fitted) = self.problem.fitted(i, &view, unknowns) else { return false };
-            let observed = entry.value + self.by.get(i).copied().unwrap_or(0.0);
-            out[i] = (observed - fitted) / entry.u;
-        }
-        out.iter().all(|r| r.is_finite())
-    }
-
-    fn step(&self, i: usize) -> f64 {
-        self.problem.steps[i]
-    }
 }

@@ -97,6 +97,26 @@ mod tests {
     }
 
     #[test]
+    fn agrees_with_opencv() {
+        // recomputed with OpenCV 4; method of Hartley, IEEE Trans. PAMI 19 (1997) 580
+        let file = include_str!("../../tests/published/opencv_reference.json");
+        let file: serde_json::Value = serde_json::from_str(file).unwrap();
+        let points = |key: &str| -> Vec<[f64; 2]> { serde_json::from_value(file["homography"][key].clone()).unwrap() };
+        let pairs: Vec<_> = points("src_mm").into_iter().zip(points("dst_px")).collect();
+        let h = picture_from_plane(&pairs).unwrap();
+        let expected: [[f64; 3]; 3] = serde_json::from_value(file["homography"]["H"].clone()).unwrap();
+        for (i, row) in expected.iter().enumerate() {
+            for (k, value) in row.iter().enumerate() {
+                assert!((h[(i, k)] - value).abs() < 1e-11 * value.abs().max(1e-2), "H[{i}][{k}] {} {value}", h[(i, k)]);
+            }
+        }
+        for (mm, px) in points("test_points_mm").into_iter().zip(points("test_points_px")) {
+            let q = h * Vector3::new(mm[0], mm[1], 1.0);
+            assert!((q[0] / q[2] - px[0]).abs() < 1e-9 && (q[1] / q[2] - px[1]).abs() < 1e-9);
+        }
+    }
+
+    #[test]
     fn exact_for_four_points_and_for_more() {
         let truth = Matrix3::new(3.2, -0.13, 103.0, 0.14, 3.8, 57.0, -4.1e-4, 2.1e-4, 1.0);
         let image = |p: [f64; 2]| {

@@ -1,7 +1,9 @@
 //! Where the adjustment starts, and the sheets that offer no start: too few marks, equal
 //! marks, marks on one line, marks that cross.
 
+use super::judgement::short_mm;
 use super::lens::Radial;
+use super::model::line_angle_deg;
 use super::plane::{picture_from_plane, roundness};
 use super::view::Pose;
 use super::{Direction, Frame, NoCalibration};
@@ -21,6 +23,19 @@ pub(super) fn pose(sheet: &Checked, frame: &Frame, direction: Direction) -> Resu
     for (i, scale) in sheet.scales.iter().enumerate() {
         refuse_scale(scale, i, sheet.scales.len())?;
     }
+    for (name, marks) in [("vertical.plumb", &sheet.plumb), ("vertical.level", &sheet.level)] {
+        let Some([a, b]) = marks else { continue };
+        let apart_px = a.at.distance(b.at);
+        if apart_px <= 3.0 * a.u_px.hypot(b.u_px) {
+            return Err(NoCalibration {
+                reason: format!(
+                    "the two marks of the line are {apart_px:.1} px apart, no more than a click is uncertain"
+                ),
+                about: name.into(),
+                hint: "mark two points of it as far apart as the photo shows".into(),
+            });
+        }
+    }
     let plane = plane_pairs(sheet);
     refuse_plane(&plane, sheet)?;
     let centre = PixelPoint::new(frame.width / 2.0, frame.height / 2.0);
@@ -30,6 +45,18 @@ pub(super) fn pose(sheet: &Checked, frame: &Frame, direction: Direction) -> Resu
     let distance_mm = sheet.camera_distance.as_ref().map(|d| 1e3 * d.value.si());
     let similar = similarity(sheet, lens, focal_px, distance_mm, direction);
     let focal_px = similar.as_ref().map_or(focal_px.unwrap_or(START_FOCAL * lens.unit_px), |p| p.focal_px);
+    if let (None, Some(scale)) = (&similar, sheet.scales.first().filter(|_| plane.len() < 4)) {
+        return Err(NoCalibration {
+            reason: format!(
+                "the scale cannot stand {} mm behind the jet: the camera is not that far",
+                short_mm(scale.behind_jet.value)
+            ),
+            about: "scale.behind_jet".into(),
+            hint:
+                "behind_jet is how far the scale stands behind the jet, negative in front of it; state camera.distance"
+                    .into(),
+        });
+    }
     let fixed = plane.len() >= 4 && roundness(&plane.iter().map(|p| p.0).collect::<Vec<_>>()) > LINE;
     if !fixed {
         return similar.ok_or_else(|| NoCalibration {
@@ -96,8 +123,8 @@ fn similarity(
     let distance_mm = distance_mm.unwrap_or(focal_px / there_px_mm - behind_mm);
     let scale_px_mm = there_px_mm * (distance_mm + behind_mm) / distance_mm;
     let roll_rad = match (&sheet.plumb, &sheet.level) {
-        (Some([a, b]), _) => (-(b.at.x - a.at.x) / (b.at.y - a.at.y)).atan(),
-        (None, Some([a, b])) => ((b.at.y - a.at.y) / (b.at.x - a.at.x)).atan(),
+        (Some([a, b]), _) => line_angle_deg(a.at, b.at, 1).to_radians(),
+        (None, Some([a, b])) => line_angle_deg(a.at, b.at, 0).to_radians(),
         (None, None) => 0.0,
     };
     let pose = Pose { orifice: sheet.orifice.at, scale_px_mm, roll_rad, focal_px, lens, direction, ..SQUARE };
@@ -163,7 +190,7 @@ fn refuse_scale(scale: &ScaleLine, index: usize, of: usize) -> Result<(), NoCali
     for pair in order.windows(2) {
         let [(a, at_a), (b, at_b)] = [&scale.marks[pair[0]], &scale.marks[pair[1]]];
         if along(b.at) - along(a.at) <= 0.0 {
-            let (at_a, at_b) = (1e3 * at_a.value.si(), 1e3 * at_b.value.si());
+            let (at_a, at_b) = (short_mm(at_a.value), short_mm(at_b.value));
             let reason = format!(
                 "marks of {name} cross: in the photo the mark at {at_b} mm does not come after the one at {at_a} mm"
             );

@@ -84,18 +84,20 @@ impl View {
     /// The point of the jet's plane that `pixel` shows; `None` beyond the plane's horizon, or where the lens
     /// shows nothing.
     pub fn bench_from_pixel(&self, pixel: PixelPoint) -> Option<BenchPoint> {
-        let lens = &self.pose.lens;
-        let [qx, qy] = lens.ideal_from_photo([pixel.x - lens.centre.x, pixel.y - lens.centre.y])?;
+        self.bench_from_ideal(self.ideal_from_pixel(pixel)?).map(|(point, _)| point)
+    }
+
+    /// The bench point at an ideal one, and the orifice's depth over its own: 0 on the horizon, negative beyond it.
+    fn bench_from_ideal(&self, [qx, qy]: [f64; 2]) -> Option<(BenchPoint, f64)> {
         let h = &self.bench_from_ideal;
-        // w is the orifice's depth over this point's: 0 on the horizon, negative beyond it.
         let w = h[(2, 0)] * qx + h[(2, 1)] * qy + h[(2, 2)];
         if w < HORIZON {
             return None;
         }
-        Some(BenchPoint::new(
-            (h[(0, 0)] * qx + h[(0, 1)] * qy + h[(0, 2)]) / w,
-            (h[(1, 0)] * qx + h[(1, 1)] * qy + h[(1, 2)]) / w,
-        ))
+        let over = 1.0 / w;
+        let x_mm = (h[(0, 0)] * qx + h[(0, 1)] * qy + h[(0, 2)]) * over;
+        let y_mm = (h[(1, 0)] * qx + h[(1, 1)] * qy + h[(1, 2)]) * over;
+        Some((BenchPoint { x_mm, y_mm }, w))
     }
 
     /// Where the photo shows `point` of the jet's plane; `None` behind the camera, or where the lens model ends.
@@ -145,11 +147,9 @@ impl View {
     /// [`bench_from_pixel`](Self::bench_from_pixel) is `None`.
     pub fn jacobian(&self, pixel: PixelPoint) -> [[f64; 2]; 2] {
         let mut out = [[0.0; 2]; 2];
-        let (Some(ideal), Some(point)) = (self.ideal_from_pixel(pixel), self.bench_from_pixel(pixel)) else {
-            return out;
-        };
+        let Some(ideal) = self.ideal_from_pixel(pixel) else { return out };
+        let Some((point, w)) = self.bench_from_ideal(ideal) else { return out };
         let h = &self.bench_from_ideal;
-        let w = h[(2, 0)] * ideal[0] + h[(2, 1)] * ideal[1] + h[(2, 2)];
         let plane = |row: usize, bench: f64, col: usize| (h[(row, col)] - bench * h[(2, col)]) / w;
         let lens = self.pose.lens.ideal_by_photo(ideal);
         for (row, bench) in [point.x_mm, point.y_mm].into_iter().enumerate() {

@@ -27,7 +27,9 @@ pub struct Input {
     pub value: f64,
     /// Its standard uncertainty, in the same unit; 0 for an exact value.
     pub u: f64,
-    /// Degrees of freedom of `u`; infinite when `u` is stated and not doubted.
+    /// Degrees of freedom of `u`; infinite when `u` is stated and not doubted. The linear budget
+    /// looks at this, Monte Carlo at `shape` only: an input of few degrees of freedom whose shape is normal
+    /// widens the linear interval alone, and the two will then differ.
     pub dof: f64,
     /// Unit of `value` and `u`; empty for a pure number.
     pub unit: &'static str,

@@ -17,11 +17,18 @@ mod covariance;
 mod differences;
 mod budget;
 mod second_order;
+pub mod random;
+mod draws;
+mod sample;
+mod monte_carlo;
+mod agreement;
 
+pub use agreement::{Agreement, Verdict, numerical_tolerance};
 pub use budget::{Budget, NoBudget, OutputBudget, Row, budget};
 pub use correlation::{BadCorrelation, Correlation};
 pub use covariance::Covariance;
 pub use coverage::{Interval, coverage_factor, effective_dof, whole_dof};
 pub use input::{BadInput, Input, Shape};
+pub use monte_carlo::{MonteCarlo, NoMonteCarlo, Plan, SampledOutput, Scatter, monte_carlo};
 pub use second_order::second_order_u;
 pub use special::{normal_cdf, normal_quantile, t_cdf, t_quantile};

@@ -8,7 +8,7 @@ const NEAR_NORMAL: f64 = 1e6;
 /// Probability that a standard normal variable is at most `z`.
 ///
 /// Relative error below 1e-14 for |z| < 6. Series of Abramowitz and Stegun (1964), 26.2.11 (all terms of one
-/// sign), near the middle; continued fraction 26.2.14, by Lentz's method, in the tails. A `z`
+/// sign), near the middle; continued fraction 26.2.14 in the tails. A `z`
 /// that is not a number gives the same back.
 pub fn normal_cdf(z: f64) -> f64 {
     let density = (-0.5 * z * z).exp() / (2.0 * PI).sqrt();

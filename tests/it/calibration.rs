@@ -2,9 +2,10 @@
 
 #![allow(clippy::unwrap_used, reason = "tests: a failure here is a failed test")]
 
+mod told;
+
 use proptest::prelude::*;
 use trajet::calibration::lens::Radial;
-use trajet::calibration::plane::picture_from_plane;
 use trajet::calibration::{Calibration, Direction, Frame, Pose, View, calibrate};
 use trajet::notice::Warned;
 use trajet::point::{BenchPoint, PixelPoint};
@@ -205,6 +206,14 @@ fn two_marks_and_a_plumb_line_are_a_similarity() {
 }
 
 #[test]
+fn a_calibration_goes_between_threads() {
+    let c = adjusted(&plain()).value;
+    let there = c.clone();
+    let far = std::thread::spawn(move || there.px_per_mm()).join().unwrap();
+    assert_eq!(far, c.px_per_mm());
+}
+
+#[test]
 fn a_level_line_serves_as_a_plumb_line_does() {
     let mut sheet = plain();
     sheet.plumb = None;
@@ -360,49 +369,6 @@ fn a_groups_deviations_carry_what_its_members_do() {
 }
 
 #[test]
-fn a_mark_that_is_off_is_named() {
-    let truth = View::new(askew(Direction::Right)).unwrap();
-    let mut sheet = whole(&truth);
-    sheet.scales[0].marks[6].0.at.x += 12.0;
-    sheet.plane[4].0.at.y -= 15.0;
-    let told = adjusted(&sheet);
-    let says = |what: &str| told.notices.iter().any(|n| n.says.starts_with(what));
-    assert!(says("the mark at 300 mm of scale 1 lies 12."), "{:?}", told.notices);
-    assert!(says("plane mark 5 lies 15.") || says("plane mark 5 lies 14."), "{:?}", told.notices);
-    assert!(says("the marks scatter"), "{:?}", told.notices);
-}
-
-#[test]
-fn an_edge_that_bends_is_named() {
-    let truth = View::new(askew(Direction::Right)).unwrap();
-    let mut sheet = whole(&truth);
-    for (k, y) in [-220.0, 550.0].into_iter().enumerate() {
-        let points = (0..9)
-            .map(|i| {
-                let dent = if k == 1 && i == 4 { 3.0 } else { 0.0 };
-                let p = BenchPoint::new(100.0 * f64::from(i), y + dent);
-                Placed { at: truth.pixel_from_bench(p).unwrap(), u_px: CLICK }
-            })
-            .collect();
-        sheet.straight.push(points);
-    }
-    let told = adjusted(&sheet);
-    assert!(
-        told.notices.iter().any(|n| n.says.starts_with("straight edge 2 bends: its point 5")),
-        "{:?}",
-        told.notices
-    );
-}
-
-#[test]
-fn what_stays_open_is_told() {
-    let mut sheet = plain();
-    sheet.plumb = None;
-    let about: Vec<String> = adjusted(&sheet).notices.into_iter().map(|n| n.about).collect();
-    assert_eq!(about, ["vertical", "camera.squareness", "lens"]);
-}
-
-#[test]
 fn a_stated_lens_is_used() {
     let truth = View::new(askew(Direction::Right)).unwrap();
     let mut sheet = whole(&truth);
@@ -411,65 +377,26 @@ fn a_stated_lens_is_used() {
     assert!((k1 + 0.05).abs() < 1e-3);
 }
 
-fn refusal(change: impl Fn(&mut Checked)) -> String {
-    let mut sheet = whole(&View::new(askew(Direction::Right)).unwrap());
-    change(&mut sheet);
-    let refused = calibrate(&sheet, &FRAME, Direction::Right).unwrap_err();
-    assert!(!refused.hint.is_empty());
-    format!("{}: {}", refused.about, refused.reason)
-}
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
 
-#[test]
-fn sheets_that_give_no_calibration_say_why() {
-    type Change = fn(&mut Checked);
-    let table: [(&str, Change); 9] = [
-        ("scale: nothing in the sheet tells the size of a pixel", |s| {
-            s.scales.clear();
-            s.plane.clear();
-        }),
-        ("scale.marks: scale 1 has 1 mark, and two are needed", |s| s.scales[0].marks.truncate(1)),
-        ("scale.marks: the marks of scale 2 are 0.0 px apart", |s| {
-            let first = s.scales[1].marks[0].0;
-            s.scales[1].marks.truncate(2);
-            s.scales[1].marks[1].0 = first;
-        }),
-        ("scale.marks: the first and last mark of scale 2 have the same reading", |s| {
-            s.scales[1].marks.truncate(2);
-            s.scales[1].marks[1].1 = s.scales[1].marks[0].1;
-        }),
-        ("scale.marks: marks of scale 1 cross", |s| {
-            let (a, b) = (s.scales[0].marks[3].1, s.scales[0].marks[8].1);
-            s.scales[0].marks[3].1 = b;
-            s.scales[0].marks[8].1 = a;
-        }),
-        ("plane.marks: 3 plane marks do not fix a plane", |s| {
-            s.scales.clear();
-            s.plane.truncate(3);
-        }),
-        ("plane.marks: the plane marks lie on one line", |s| {
-            s.scales.clear();
-            let view = View::new(askew(Direction::Right)).unwrap();
-            for (i, (placed, at)) in s.plane.iter_mut().enumerate() {
-                let x = 100.0 * i as f64;
-                placed.at = view.pixel_from_bench(BenchPoint::new(x, 20.0)).unwrap();
-                *at = [mm(x, 0.1), mm(20.0, 0.1)];
-            }
-        }),
-        ("plane.marks: the plane marks cross", |s| {
-            s.plane = vec![s.plane[0], s.plane[2], s.plane[3], s.plane[5]];
-            let (a, b) = (s.plane[0].0, s.plane[1].0);
-            s.plane[0].0 = b;
-            s.plane[1].0 = a;
-        }),
-        ("plane.marks: the plane marks are mirrored", |s| {
-            for (_, [x, _]) in &mut s.plane {
-                *x = mm(-1e3 * x.value.si(), 0.1);
-            }
-        }),
-    ];
-    for (says, change) in table {
-        let told = refusal(change);
-        assert!(told.starts_with(says), "{told}");
+    #[test]
+    fn no_sheet_brings_it_down(numbers in prop::collection::vec(-5000.0..5000.0f64, 40), whole in any::<bool>(), far in 0..3) {
+        let mut next = numbers.iter().map(|n| n * [1.0, 1e-3, 1e6][far as usize]).cycle();
+        let mut number = || next.next().unwrap();
+        let mut sheet = bare();
+        let marks = (0..4).map(|_| (click(number(), number()), mm(number(), 0.1))).collect();
+        sheet.scales.push(ScaleLine { marks, is_pair: false, behind_jet: mm(number(), 1.0) });
+        sheet.scales.push(pair(click(number(), number()), click(number(), number()), number(), 0.1, mm(0.0, 0.0)));
+        sheet.plumb = Some([click(number(), number()), click(number(), number())]);
+        if whole {
+            sheet.scales.clear();
+            sheet.plane = (0..5).map(|_| (click(number(), number()), [mm(number(), 0.1), mm(number(), 0.1)])).collect();
+        }
+        if let Ok(told) = calibrate(&sheet, &FRAME, Direction::Left) {
+            prop_assert!(told.value.estimates().iter().all(|e| e.value.is_finite() && e.u.is_finite()));
+            prop_assert!(told.value.px_per_mm().is_finite());
+        }
     }
 }
 
@@ -497,47 +424,6 @@ proptest! {
             let b = left.bench_from_pixel(PixelPoint::new(4000.0 - x, y)).unwrap();
             prop_assert!(a.distance(b) < 1e-4, "{a:?} {b:?}");
         }
-    }
-}
-
-/// Homography and lens values recomputed with OpenCV 4 (tests/published/opencv_reference.json).
-#[test]
-fn homography_agrees_with_opencv() {
-    // recomputed with OpenCV 4; method of Hartley, IEEE Trans. PAMI 19 (1997) 580
-    let file: serde_json::Value = serde_json::from_str(include_str!("../published/opencv_reference.json")).unwrap();
-    let points = |key: &str| -> Vec<[f64; 2]> { serde_json::from_value(file["homography"][key].clone()).unwrap() };
-    let pairs: Vec<_> = points("src_mm").into_iter().zip(points("dst_px")).collect();
-    let h = picture_from_plane(&pairs).unwrap();
-    let expected: [[f64; 3]; 3] = serde_json::from_value(file["homography"]["H"].clone()).unwrap();
-    for (i, row) in expected.iter().enumerate() {
-        for (k, value) in row.iter().enumerate() {
-            assert!((h[(i, k)] - value).abs() < 1e-11 * value.abs().max(1e-2), "H[{i}][{k}] {} {value}", h[(i, k)]);
-        }
-    }
-    for (mm, px) in points("test_points_mm").into_iter().zip(points("test_points_px")) {
-        let q = h * nalgebra::Vector3::new(mm[0], mm[1], 1.0);
-        assert!((q[0] / q[2] - px[0]).abs() < 1e-9 && (q[1] / q[2] - px[1]).abs() < 1e-9);
-    }
-}
-
-/// The radial part of the Brown-Conrady points, recomputed with OpenCV 4: the printed points less their tangential
-/// part, which is an explicit sum (2 p1 x y + p2 (r^2 + 2 x^2), and the like).
-#[test]
-fn radial_distortion_agrees_with_opencv() {
-    let file: serde_json::Value = serde_json::from_str(include_str!("../published/opencv_reference.json")).unwrap();
-    let points = |key: &str| -> Vec<[f64; 2]> { serde_json::from_value(file["brown"][key].clone()).unwrap() };
-    let d: [f64; 5] = serde_json::from_value(file["brown"]["D_k1_k2_p1_p2_k3"].clone()).unwrap();
-    let f = 2800.0;
-    // Our radii are in a unit of pixels; with that unit one focal length the coefficients are theirs.
-    let lens = Radial { centre: PixelPoint::new(2000.0, 1500.0), unit_px: f, k1: d[0], k2: d[1] };
-    for ([x, y], [px, py]) in points("normalised").into_iter().zip(points("distorted_px")) {
-        let (p1, p2, r2) = (d[2], d[3], x * x + y * y);
-        let tangential = [2.0 * p1 * x * y + p2 * (r2 + 2.0 * x * x), p1 * (r2 + 2.0 * y * y) + 2.0 * p2 * x * y];
-        let photo = lens.photo_from_ideal([f * x, f * y]).unwrap();
-        assert!((photo[0] + f * tangential[0] + 2000.0 - px).abs() < 1e-9);
-        assert!((photo[1] + f * tangential[1] + 1500.0 - py).abs() < 1e-9);
-        let back = lens.ideal_from_photo(photo).unwrap();
-        assert!((back[0] - f * x).abs() < 1e-8 && (back[1] - f * y).abs() < 1e-8);
     }
 }
 
@@ -573,4 +459,61 @@ fn lens_from_edges_is_within_its_stated_uncertainty() {
     println!("inside {share}, mean z {:.3}, rms z {:.3}", sum / 500.0, (square_sum / 500.0).sqrt());
     // 500 draws of 0.95: a standard deviation of 0.0097.
     assert!((0.93..=0.97).contains(&share), "{share}");
+}
+
+/// Share of draws in which the true velocity lies within 1.96 of the uncertainty that the calibration gives it: every
+/// camera drawn from the priors, every click and length from its stated uncertainty.
+#[test]
+#[ignore = "slow statistics; last measured of 400: two marks 0.945 (u 2.5 %), whole 0.955 (u 0.035 %)"]
+fn velocity_is_within_what_the_calibration_gives_it() {
+    let mut draws = Draws(20_260_102);
+    for everything in [false, true] {
+        let (mut inside, mut square_sum, mut u_sum) = (0, 0.0, 0.0);
+        for _ in 0..400 {
+            let mut d = |u: f64| u * draws.normal();
+            let centre = PixelPoint::new(2000.0 + d(25.0), 1500.0 + d(25.0));
+            let lens = Radial { k1: d(0.03), k2: d(0.003), centre, unit_px: 2500.0 };
+            let (yaw_rad, pitch_rad) = (d(2.5).to_radians(), d(2.5).to_radians());
+            let focal_px = 3119.9 * (1.0 + d(0.07));
+            let truth = View::new(Pose { yaw_rad, pitch_rad, focal_px, lens, ..askew(Direction::Right) }).unwrap();
+            let mut sheet = whole(&truth);
+            let lean = 1.0 + d(0.06).to_radians();
+            if !everything {
+                sheet.plane.clear();
+                let ends = [sheet.scales[0].marks[0].0, sheet.scales[0].marks[14].0];
+                sheet.scales = vec![pair(ends[0], ends[1], 700.0 + d(0.2), 0.2, mm(0.0, 0.0))];
+            }
+            for scale in sheet.scales.iter_mut().filter(|s| !s.is_pair) {
+                let graduation = 1.0 + d(3e-4);
+                scale.marks.iter_mut().for_each(|(_, at)| *at = mm(1e3 * at.value.si() * graduation + d(0.1), 0.1));
+            }
+            for at in sheet.plane.iter_mut().flat_map(|(_, at)| at) {
+                *at = mm(1e3 * at.value.si() + d(0.1), 0.1);
+            }
+            // A string that leans: its lower end moves across by the lean.
+            let [above, below] = sheet.plumb.as_mut().unwrap();
+            below.at.x += (below.at.y - above.at.y) * (lean - 1.0);
+            let scales = sheet.scales.iter_mut().flat_map(|s| &mut s.marks).map(|m| &mut m.0);
+            let plane = sheet.plane.iter_mut().map(|m| &mut m.0);
+            for p in scales.chain(plane).chain(sheet.plumb.iter_mut().flatten()).chain([&mut sheet.orifice]) {
+                p.at = PixelPoint::new(p.at.x + d(CLICK), p.at.y + d(CLICK));
+            }
+            let c = adjusted(&sheet).value;
+            let pixels = jet(&truth);
+            let variance: f64 =
+                c.groups().iter().map(|g| group_sum(&c, g.name, |v| velocity(v, &pixels)).powi(2)).sum();
+            let z = (velocity(&c.view(), &pixels) - 2.5) / variance.sqrt();
+            inside += usize::from(z.abs() < 1.96);
+            square_sum += z * z;
+            u_sum += 100.0 * variance.sqrt() / 2.5;
+        }
+        let share = inside as f64 / 400.0;
+        println!(
+            "everything {everything}: inside {share}, rms z {:.3}, mean u {:.3} %",
+            (square_sum / 400.0).sqrt(),
+            u_sum / 400.0
+        );
+        // 400 draws of 0.95: a standard deviation of 0.011.
+        assert!(share >= 0.92, "{share}");
+    }
 }

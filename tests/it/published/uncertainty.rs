@@ -2,4 +2,5 @@
 //! Supplement 1 (JCGM 101:2008) and a measurement guide with an exact answer.
 
 mod gum;
+mod supplement_1;
 mod distributions;
