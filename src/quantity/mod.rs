@@ -1,6 +1,6 @@
 //! Values with a unit and a standard uncertainty; knows nothing of jets.
 //!
-//! [`read`] and [`write`] turn text into a [`Reading`] and back; [`show`](fn@show) and its
+//! [`read`] and [`write`](fn@write) turn text into a [`Reading`] and back; [`show`](fn@show) and its
 //! siblings print every number that a person sees.
 
 mod kind;

@@ -7,6 +7,9 @@ use crate::sheet::{Caught, Filling, Flow, Sheet};
 impl Check<'_> {
     /// The flow with an uncertainty on every reading.
     pub(super) fn flow(&mut self, sheet: &Sheet) -> Option<Flow> {
+        for (place, filling) in &self.places.loose.fillings {
+            self.filling(filling, place);
+        }
         Some(match sheet.flow.as_ref()? {
             Flow::Timed(fillings) => {
                 if fillings.is_empty() {
@@ -33,12 +36,7 @@ impl Check<'_> {
 
     fn fillings(&mut self, fillings: &[Filling], about: &str, sheet: &Sheet) -> Vec<Filling> {
         for (i, filling) in fillings.iter().enumerate() {
-            let place = format!("{about}[{}]", i + 1);
-            self.is_positive(&filling.time, &format!("{place}.time"), "the time");
-            match &filling.caught {
-                Caught::Volume(volume) => self.is_positive(volume, &format!("{place}.volume"), "the volume"),
-                Caught::Mass(mass) => self.is_positive(mass, &format!("{place}.mass"), "the mass"),
-            };
+            self.filling(filling, &format!("{about}[{}]", i + 1));
         }
         let lacks = |lacks_u: fn(&Filling) -> bool| fillings.iter().any(lacks_u);
         if lacks(|f| f.time.u.is_none()) {
@@ -59,6 +57,14 @@ impl Check<'_> {
             self.notice("water.temperature", says, "as in temperature = \"18.5 degC\" under [water]");
         }
         fillings.iter().map(complete).collect()
+    }
+
+    fn filling(&mut self, filling: &Filling, place: &str) {
+        self.is_positive(&filling.time, &format!("{place}.time"), "the time");
+        match &filling.caught {
+            Caught::Volume(volume) => self.is_positive(volume, &format!("{place}.volume"), "the volume"),
+            Caught::Mass(mass) => self.is_positive(mass, &format!("{place}.mass"), "the mass"),
+        };
     }
 
     /// A running filling: volumes (or masses) and times both rise from mark to mark.

@@ -24,13 +24,21 @@ impl Check<'_> {
             let behind_jet = self.behind_jet(scale.behind_jet, &format!("{path}.behind_jet"), "the scale", distance);
             ScaleLine { marks, is_pair, behind_jet }
         });
-        lines.collect()
+        let lines = lines.collect();
+        for (about, marks) in &self.places.loose.pairs {
+            self.mark_pair(*marks, about);
+        }
+        lines
+    }
+
+    fn mark_pair(&mut self, marks: [PixelPoint; 2], about: &str) -> [Placed; 2] {
+        let placed = marks.map(|m| self.mark(m, about));
+        self.apart(marks, about, "the two scale marks", "mark two graduations far apart");
+        placed
     }
 
     fn pair(&mut self, marks: [PixelPoint; 2], length: Reading<Length>, path: &str) -> Vec<(Placed, Given<Length>)> {
-        let about = format!("{path}.marks");
-        let placed = marks.map(|m| self.mark(m, &about));
-        self.apart(marks, &about, "the two scale marks", "mark two graduations far apart");
+        let placed = self.mark_pair(marks, &format!("{path}.marks"));
         let about = format!("{path}.length");
         self.is_positive(&length, &about, "the scale's length");
         let u_m = defaults::rule_limit_mm(length.value.si()) / 1000.0 / 3f64.sqrt();

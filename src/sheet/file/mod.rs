@@ -9,8 +9,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use super::fault::{Fault, Place, place};
-use super::{Sheet, keys};
+use super::{Filling, Sheet, keys};
 use crate::notice::Notice;
+use crate::point::PixelPoint;
 use tree::{Holds, Node};
 
 /// Where the fields of a sheet stand in its text.
@@ -22,6 +23,8 @@ pub(super) struct Places {
     faulty: BTreeSet<String>,
     /// The path of each scale of [`Sheet::scales`].
     pub scales: Vec<String>,
+    /// What was read well beside something faulty, and so is not in the sheet.
+    pub loose: Loose,
 }
 
 impl Places {
@@ -47,6 +50,14 @@ impl Places {
         };
         self.faulty.iter().any(|path| holds(path, about) || holds(about, path))
     }
+}
+
+/// Marks and fillings, with their paths, that the sheet cannot hold because something beside
+/// them is faulty. They are checked all the same, so that all faults are told at once.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Loose {
+    pub pairs: Vec<(String, [PixelPoint; 2])>,
+    pub fillings: Vec<(String, Filling)>,
 }
 
 /// What a text holds.
@@ -75,7 +86,8 @@ pub(super) fn read(text: &str) -> FromText {
             .push(Notice::new("format", "no format is stated, read as format 1").hint("write format = 1 at the top"));
     }
     unknown_keys(text, &root, "", &mut notices);
-    let mut places = Places { text: text.to_owned(), faulty: reader.faulty, scales, ..Places::default() };
+    let mut places =
+        Places { text: text.to_owned(), faulty: reader.faulty, loose: reader.loose, scales, ..Places::default() };
     note_spans(&root, &mut places.spans);
     FromText { sheet, faults: reader.faults, notices, places }
 }

@@ -185,12 +185,15 @@ fn scale(reader: &mut Reader<'_>, node: &Node) -> Option<Scale> {
             let hint = "as in length = \"500 mm ± 0.3 mm\"";
             reader.missing(node, "length", "two scale marks without the length between them", hint.to_owned());
         }
-        ScaleMarks::Pair { marks: marks?, length: length?.1? }
+        match (marks?, length.and_then(|(_, length)| length)) {
+            (marks, Some(length)) => ScaleMarks::Pair { marks, length },
+            (marks, None) => {
+                reader.loose.pairs.push((marks_node.path.clone(), marks));
+                return None;
+            }
+        }
     };
-    match behind_jet {
-        Some(None) => None,
-        behind_jet => Some(Scale { marks, behind_jet: behind_jet.flatten() }),
-    }
+    Some(Scale { marks, behind_jet: behind_jet.flatten() })
 }
 
 const RULER_MARK: &str = "[{ px = [1020.0, 310.5], at = \"0 mm\" }, { px = [2185.0, 316.1], at = \"250 mm\" }]";
@@ -228,8 +231,21 @@ fn px_and_at<'n>(reader: &mut Reader<'_>, node: &'n Node, example: &str) -> Opti
 
 fn read_flow(reader: &mut Reader<'_>, node: &Node, section: &Table, sheet: &mut Sheet) {
     const EXAMPLE: &str = "[{ volume = \"10 L\", time = \"42.3 s\" }]";
-    let timed = section.get("timed").map(|n| reader.list(n, EXAMPLE, filling).map(Flow::Timed));
-    let running = section.get("running").map(|n| reader.list(n, EXAMPLE, filling).map(Flow::Running));
+    let mut fillings = |key: &str| {
+        let list = section.get(key)?;
+        let mut read = Vec::new();
+        let all = reader.list(list, EXAMPLE, |reader, node| {
+            let filling = filling(reader, node)?;
+            read.push((node.path.clone(), filling));
+            Some(filling)
+        });
+        if all.is_none() {
+            reader.loose.fillings.append(&mut read);
+        }
+        Some(all)
+    };
+    let timed = fillings("timed").map(|all| all.map(Flow::Timed));
+    let running = fillings("running").map(|all| all.map(Flow::Running));
     let discharge = section.get("discharge").map(|n| reader.quantity(n).map(Flow::Discharge));
     let mut given = [timed, running, discharge].into_iter().flatten();
     let first = given.next();

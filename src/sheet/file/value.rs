@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::Loose;
 use super::tree::{Holds, Node};
 use crate::point::PixelPoint;
 use crate::quantity::{self, Kind, Reading};
@@ -12,11 +13,12 @@ pub(super) struct Reader<'a> {
     text: &'a str,
     pub faults: Vec<Fault>,
     pub faulty: BTreeSet<String>,
+    pub loose: Loose,
 }
 
 impl<'a> Reader<'a> {
     pub fn new(text: &'a str) -> Self {
-        Self { text, faults: Vec::new(), faulty: BTreeSet::new() }
+        Self { text, faults: Vec::new(), faulty: BTreeSet::new(), loose: Loose::default() }
     }
 
     /// Tells a fault about `node`.

@@ -259,12 +259,15 @@ file = 7
 marks = [[1.0, 2.0], [1.0, 2.0]]
 length = "-5 mm"
 [[scale]]
-marks = [[1.0, 2.0], [100.0, 2.0]]
+marks = [[1.0, 2.0], [1.0, 3.0]]
 length = "5 l"
+behind_jet = "4"
 [orifice]
 diameter = "12"
 [head]
 reading = "zero"
+[flow]
+timed = [ { volume = "1 gal", time = "5 s" }, { volume = "-1 L", time = "0 s" } ]
 "#;
     let told: Vec<_> = open(text).faults.iter().map(|f| format!("{}:{} {}", f.line, f.column, f.about)).collect();
     assert_eq!(
@@ -273,10 +276,15 @@ reading = "zero"
             "3:8 photo.file",
             "5:9 scale[1].marks",
             "6:10 scale[1].length",
+            "8:9 scale[2].marks",
             "9:13 scale[2].length",
-            "10:1 orifice.centre",
-            "11:13 orifice.diameter",
-            "13:12 head.reading",
+            "10:15 scale[2].behind_jet",
+            "11:1 orifice.centre",
+            "12:13 orifice.diameter",
+            "14:12 head.reading",
+            "16:25 flow.timed[1].volume",
+            "16:58 flow.timed[2].volume",
+            "16:73 flow.timed[2].time",
         ]
     );
     let empty: Vec<_> = open("").faults.iter().map(|f| f.about.clone()).collect();
