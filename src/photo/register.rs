@@ -47,11 +47,11 @@ pub enum NoMatch {
     },
     /// The view has nothing to hold on to.
     #[error(
-        "the view has too little in it to tell how the camera moved (to {u_px:.2} px only); \
+        "the view has too little in it to tell how the camera moved; \
          keep something with sharp edges in view that stands still, such as a ruler"
     )]
     Featureless {
-        /// Standard uncertainty of the shift in pixels.
+        /// Standard uncertainty of the shift in pixels; infinite where nothing is known.
         u_px: f64,
     },
 }
@@ -95,10 +95,11 @@ const MOST_U_PX: f64 = 0.25;
 const CELLS: [usize; 2] = [16, 12];
 /// Most pixels that a cell gives.
 const MOST_OF_A_CELL: usize = 300;
+/// Fewest pixels to hold on to in the whole view.
+const LEAST_HOLDS: usize = 100;
 /// Shorter side in pixels that the coarse search works at, about.
 const COARSE_SIDE: usize = 40;
-/// Tuning constant of the biweight for 95 % efficiency on normal residuals (J. W. Tukey's, as tabled by P. J. Huber,
-/// "Robust Statistics", 1981).
+/// Tuning constant of the biweight, for 95 % efficiency on normal residuals (common practice, no source).
 const BIWEIGHT: f64 = 4.685;
 
 impl Movement {
@@ -174,6 +175,9 @@ pub fn register(first: &Photo, other: &Photo, mix: Mix) -> Result<Movement, NoMa
             break;
         }
         factor /= 2;
+    }
+    if !movement.u_px.is_finite() {
+        return Err(NoMatch::Featureless { u_px: movement.u_px });
     }
     if movement.agreement < LEAST_AGREEMENT {
         return Err(NoMatch::Scene { agreement: movement.agreement.max(0.0), needed: LEAST_AGREEMENT });
@@ -313,7 +317,8 @@ fn refine(a: &Plate, b: &Plate, start: Movement, factor: f64) -> Movement {
     for _ in 0..MOST_ROUNDS {
         let cells: Vec<Vec<(Hold, f64)>> = holds.par_iter().map(|cell| residuals(cell, b, &movement)).collect();
         let mut sizes: Vec<f64> = cells.iter().flatten().map(|(_, r)| r.abs()).collect();
-        if sizes.len() < 100 {
+        if sizes.len() < LEAST_HOLDS {
+            movement.u_px = f64::INFINITY;
             break;
         }
         let middle = sizes.len() / 2;

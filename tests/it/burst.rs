@@ -134,6 +134,10 @@ fn another_view_another_size_and_an_empty_view_are_refused() {
     let refused = register(&taken(&wall, dry), &taken(&wall, Shot { seed: 32, ..dry }), Mix::LUMA).unwrap_err();
     assert!(matches!(refused, NoMatch::Scene { .. } | NoMatch::Featureless { .. }), "{refused}");
 
+    let blank = Photo { width: 16, height: 16, pixels: Pixels::Grey8(vec![90; 256]), metadata: Metadata::default() };
+    let refused = register(&blank, &blank, Mix::LUMA).unwrap_err().to_string();
+    assert!(refused.contains("too little in it"), "{refused}");
+
     let mut small = first.clone();
     small.height -= 1;
     let said = register(&first, &small, Mix::LUMA).unwrap_err().to_string();
