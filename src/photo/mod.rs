@@ -12,10 +12,16 @@ mod jpeg;
 mod no_photo;
 mod noise;
 mod orient;
+mod register;
+mod stack;
+mod dry;
 
 pub use decode::{Limits, read};
+pub use dry::{Difference, difference};
 pub use no_photo::NoPhoto;
 pub use noise::Noise;
+pub use register::{Movement, NoMatch, register};
+pub use stack::{NoStack, Stack, stack};
 
 mod channels;
 

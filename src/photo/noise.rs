@@ -12,9 +12,8 @@
 //! Two changes. The taps stand four pixels apart: cameras and JPEG smooth neighbouring pixels, and a mask of
 //! neighbours would call what is left of the noise all of it. (On two pairs of rendered 12 Mpx JPEGs of one view the
 //! difference within a pair gives 1.23 and 1.82 of 255; this gives 1.20 and 1.82; taps two apart gave 0.71 for the first.)
-//! And instead of averaging over the
-//! photo, many small blocks each give a robust value of their own, of which a low quantile is
-//! taken among blocks of like brightness, so that texture and edges do not count as noise.
+//! And instead of averaging over the photo, many small blocks each give a robust value of their own, of which a low
+//! quantile is taken among blocks of like brightness, so that texture and edges do not count as noise.
 //!
 //! What it cannot do: where all blocks of one brightness are textured, the texture is taken for noise;
 //! and noise that is smooth over more than about eight pixels is not seen.

@@ -3,6 +3,7 @@
 //! program as a whole, `tidy` for rules of the source tree.
 
 mod bad_input;
+mod burst;
 mod calibration;
 mod cli;
 mod photo;
