@@ -3,6 +3,7 @@
 
 use super::Estimate;
 use super::adjust::Solution;
+use super::assumptions::UNKNOWN_FOCAL;
 use super::model::{CAMERA, Entry, K1, Mark, Moved, PITCH, Problem, Seen, YAW};
 use crate::notice::Notice;
 use crate::quantity::{Kind, Length};
@@ -14,6 +15,8 @@ use crate::sheet::Checked;
 const OFF: f64 = 3.5;
 /// Below this redundancy number a mark is checked by nothing else, and its residual says nothing.
 const CHECKED: f64 = 1e-3;
+/// The focal length's entry.
+const METADATA: &str = "camera.focal_length";
 /// Marks named at most; beyond that the sheet has one large fault rather than many small ones.
 const MOST_NAMED: usize = 4;
 /// A lens that seems to distort more than this at the corner is more likely an edge that bends.
@@ -39,7 +42,7 @@ pub(super) fn off(problem: &Problem, solution: &Solution, sheet: &Checked) -> Ve
     for _ in 0..MOST_NAMED {
         let worst = (0..tested.entries.len())
             .filter(|&i| !tested.entries[i].prior)
-            .filter_map(|i| Some((i, normalised(&left, i)?.abs())))
+            .filter_map(|i| Some((i, normalised(&left, i)?.abs() * doubt(&tested.entries[i]))))
             .max_by(|a, b| a.1.total_cmp(&b.1));
         let Some((worst, w)) = worst.filter(|(_, w)| *w > OFF) else { break };
         let together: Vec<usize> = match spot(&tested.entries[worst]) {
@@ -62,6 +65,15 @@ pub(super) fn off(problem: &Problem, solution: &Solution, sheet: &Checked) -> Ve
         }
     }
     notices
+}
+
+/// Takes nearly all weight from a focal length that the marks contradict; `true` where one was.
+pub(super) fn set_metadata_aside(problem: &mut Problem, notices: &[Notice]) -> bool {
+    let contradicted = notices.iter().any(|n| n.about == METADATA);
+    for entry in problem.entries.iter_mut().filter(|e| contradicted && e.name == METADATA) {
+        entry.u = UNKNOWN_FOCAL * entry.value;
+    }
+    contradicted
 }
 
 /// How far a mark lies from where the adjusted camera puts it.
@@ -131,6 +143,11 @@ fn bends(edge: &Straightness, point: usize, off: f64) -> Notice {
         .hint("leave the edge out if it is not straight on the bench, or place the point again")
 }
 
+/// Of two observations that contradict only each other both have the same w; metadata are the more doubtful.
+fn doubt(entry: &Entry) -> f64 {
+    if entry.name == METADATA { 1.001 } else { 1.0 }
+}
+
 /// The mark that an entry is one of two coordinates of.
 fn spot(entry: &Entry) -> Option<Mark> {
     if let Seen::Pixel { spot, .. } = entry.seen { Some(spot) } else { None }
@@ -141,25 +158,37 @@ fn told(entry: &Entry, sheet: &Checked, off: f64, w: f64) -> Notice {
         Some(Mark::Scale { scale: ruler, mark }) => {
             let at_mm = short_mm(sheet.scales[ruler].marks[mark].1.value);
             let name = if sheet.scales.len() > 1 { format!(" of scale {}", ruler + 1) } else { String::new() };
-            Notice::new("scale.marks", format!("the mark at {at_mm} mm{name} lies {off:.1} px from where the other marks put it"))
-                .hint("place it again, or correct its reading")
+            Notice::new(
+                "scale.marks",
+                format!("the mark at {at_mm} mm{name} lies {off:.1} px from where the other marks put it"),
+            )
+            .hint("place it again, or correct its reading")
         }
-        Some(Mark::Plane { mark: i }) => {
-            Notice::new("plane.marks", format!("plane mark {} lies {off:.1} px from where the other marks put it", i + 1))
-                .hint("place it again, or correct its coordinates")
-        }
-        Some(Mark::Orifice) => {
-            Notice::new("orifice.centre", format!("the orifice centre lies {off:.1} px from where the plane marks put it"))
-                .hint("plane marks are stated from the orifice centre, x along the jet and y downwards")
-        }
-        None => Notice::new(
-            entry.name,
-            format!(
-                "{} {} ± {} {} and the other marks disagree by {off:.2} {}, {w:.1} times what their uncertainties allow",
-                entry.name, short(entry.value), short(entry.u), entry.unit, entry.unit
-            ),
+        Some(Mark::Plane { mark: i }) => Notice::new(
+            "plane.marks",
+            format!("plane mark {} lies {off:.1} px from where the other marks put it", i + 1),
         )
-        .hint("check it against the marks"),
+        .hint("place it again, or correct its coordinates"),
+        Some(Mark::Orifice) => Notice::new(
+            "orifice.centre",
+            format!("the orifice centre lies {off:.1} px from where the plane marks put it"),
+        )
+        .hint("plane marks are stated from the orifice centre, x along the jet and y downwards"),
+        None => {
+            let unit = if entry.unit.is_empty() { String::new() } else { format!(" {}", entry.unit) };
+            let says = format!(
+                "{} \u{b1} {}{unit} and the marks disagree by {}{unit}, {w:.1} times what their uncertainties allow",
+                short(entry.value),
+                short(entry.u),
+                short(off)
+            );
+            if entry.name == METADATA {
+                let says = format!("the focal length in the photo's metadata, {says}: it is set aside");
+                return Notice::new(entry.name, says)
+                    .hint("was the photo cropped after it was taken, or the distance misread?");
+            }
+            Notice::new(entry.name, says).hint("check it, and the marks")
+        }
     }
 }
 
@@ -168,13 +197,10 @@ pub(super) fn short_mm(length: Length) -> f64 {
     (1e6 * length.si()).round() / 1e3
 }
 
-/// A number with four significant digits at most, for a message.
-fn short(value: f64) -> f64 {
-    if value == 0.0 {
-        return 0.0;
-    }
-    let unit = 10f64.powf(value.abs().log10().floor() - 3.0);
-    (value / unit).round() * unit
+/// A number to four significant digits, for a message.
+fn short(value: f64) -> String {
+    let decimals = if value == 0.0 { 0.0 } else { 3.0 - value.abs().log10().floor() };
+    format!("{value:.*}", decimals.clamp(0.0, 9.0) as usize)
 }
 
 /// By how much the marks scatter more than their uncertainties allow: the Birge ratio, the root of the
@@ -185,7 +211,8 @@ fn short(value: f64) -> f64 {
 pub(super) fn birge_ratio(problem: &Problem, solution: &Solution) -> f64 {
     let (mut sum, mut free) = (0.0, 0.0);
     for (i, entry) in problem.entries.iter().enumerate() {
-        if !entry.prior {
+        // Metadata of a cropped photo are wrong as a whole; that says nothing of the clicks.
+        if !entry.prior && entry.name != METADATA {
             sum += solution.residuals[i].powi(2);
             free += solution.redundancy(i);
         }
@@ -199,14 +226,12 @@ pub(super) fn birge_ratio(problem: &Problem, solution: &Solution) -> f64 {
 }
 
 /// The notice about marks whose uncertainties were enlarged.
-pub(super) fn enlarged(ratio: f64) -> Notice {
-    Notice::new(
-        if ratio > 3.0 { "calibration" } else { "scale.marks" },
-        format!(
-            "the marks scatter {ratio:.1} times as much as their uncertainties say; all of them were enlarged by that"
-        ),
-    )
-    .hint("look for a mark that is off, or state larger uncertainties")
+pub(super) fn enlarged(ratio: f64, sheet: &Checked) -> Notice {
+    let about = if sheet.scales.is_empty() { "plane.marks" } else { "scale.marks" };
+    let says = format!(
+        "the marks scatter {ratio:.1} times as much as their uncertainties say; all of these were enlarged by that"
+    );
+    Notice::new(about, says).hint("look for a mark that is off, or state larger uncertainties")
 }
 
 /// What the sheet leaves to assumption.

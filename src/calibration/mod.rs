@@ -169,9 +169,12 @@ pub fn calibrate(sheet: &Checked, frame: &Frame, direction: Direction) -> Result
     let mut problem = Problem::new(sheet, frame, &start).ok_or_else(no_view)?;
     let mut solution = solve(&problem, &[], &problem.start)?;
     let mut notices = judgement::off(&problem, &solution, sheet);
+    if judgement::set_metadata_aside(&mut problem, &notices) {
+        solution = solve(&problem, &[], &solution.unknowns)?;
+    }
     let ratio = judgement::birge_ratio(&problem, &solution);
     if ratio > 1.0 {
-        notices.push(judgement::enlarged(ratio));
+        notices.push(judgement::enlarged(ratio, sheet));
         problem.entries.iter_mut().filter(|e| !e.prior).for_each(|e| e.u *= ratio);
         solution = solve(&problem, &[], &solution.unknowns)?;
     }
@@ -370,8 +373,9 @@ impl Fit {
     /// The distance is no unknown of its own: its uncertainty by differences through the camera.
     fn distance(&self, view: &View) -> Estimate {
         let value = view.distance_mm();
+        let at = |shift: [f64; CAMERA]| self.shifted(&shift).map_or(value, |v| v.distance_mm());
         let moved = |(pull, observation): (&[f64; CAMERA], &Observation)| {
-            self.shifted(&pull.map(|p| p * observation.u)).map_or(0.0, |v| v.distance_mm() - value)
+            0.5 * (at(pull.map(|p| p * observation.u)) - at(pull.map(|p| -p * observation.u)))
         };
         let u = self.pull.iter().zip(&self.observations).map(|pair| moved(pair).powi(2)).sum::<f64>().sqrt();
         Estimate { name: "camera distance", value, u, unit: "mm" }

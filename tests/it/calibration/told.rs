@@ -46,6 +46,34 @@ fn an_edge_too_bent_for_a_lens_is_told() {
 }
 
 #[test]
+fn the_metadata_of_a_cropped_photo_are_set_aside() {
+    // A 27 mm lens and 3 px/mm put the camera at 1.04 m; it stands at 2 m: the photo is the middle half of another.
+    let mut sheet = plain();
+    sheet.camera_distance = Some(mm(2000.0, 10.0));
+    let told = adjusted(&sheet);
+    let notice = told.notices.iter().find(|n| n.about == "camera.focal_length").unwrap();
+    assert!(notice.says.ends_with("it is set aside"), "{notice:?}");
+    assert!(!told.notices.iter().any(|n| n.says.contains("scatter")), "{:?}", told.notices);
+    let (distance, u) = estimate(&told.value, "camera distance");
+    assert!((distance - 2000.0).abs() < 1.0 && (u - 10.0).abs() < 0.1, "{distance} {u}");
+}
+
+#[test]
+fn plane_marks_on_a_line_serve_beside_a_scale() {
+    let truth = View::new(askew(Direction::Right)).unwrap();
+    let mut sheet = whole(&truth);
+    sheet.scales.truncate(1);
+    sheet.plane = (0..4)
+        .map(|i| {
+            let p = BenchPoint::new(900.0, 150.0 * f64::from(i) - 100.0);
+            (Placed { at: truth.pixel_from_bench(p).unwrap(), u_px: CLICK }, [mm(p.x_mm, 0.1), mm(p.y_mm, 0.1)])
+        })
+        .collect();
+    let v = velocity(&adjusted(&sheet).value.view(), &jet(&truth));
+    assert!((v / 2.5 - 1.0).abs() < 1e-3, "{v}");
+}
+
+#[test]
 fn residuals_are_told_mark_by_mark() {
     let mut sheet = whole(&View::new(askew(Direction::Right)).unwrap());
     sheet.scales[1].marks[5].0.at.x += 9.0;
