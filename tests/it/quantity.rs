@@ -281,6 +281,15 @@ proptest! {
     }
 
     #[test]
+    fn a_value_of_six_digits_in_a_unit_is_written_in_that_unit(thousandths in 0..1_000_000u32) {
+        for unit in Length::UNITS {
+            let number = f64::from(thousandths) / 1000.0;
+            let text = write(&Reading::exact(Length::from_si(unit.si(number))), unit.symbol);
+            prop_assert!(text.ends_with(&format!(" {}", unit.symbol)), "{} {} became {}", number, unit.symbol, text);
+        }
+    }
+
+    #[test]
     fn no_text_makes_reading_panic_or_give_what_is_not_finite(
         text in prop_oneof!["\\PC{0,24}", "[-+0-9.,eE/:() ±%'\"°a-z]{0,24}", ".{0,12}"]
     ) {

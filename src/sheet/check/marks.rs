@@ -61,7 +61,8 @@ impl Check<'_> {
         // Such that the distance of any two readings is as uncertain as that of a pair.
         let u_m = defaults::rule_limit_mm(hi - lo) / 1000.0 / 6f64.sqrt();
         if readings.iter().any(|(_, at)| at.u.is_none()) {
-            let says = format!("readings without an uncertainty, ± {} assumed for each", show_plain(two(u_m), "mm"));
+            let says =
+                format!("readings without an uncertainty, ± {} assumed for each", show_plain(two(1000.0 * u_m), "mm"));
             self.notice(&about, says, "state one, as in at = \"250 mm ± 0.1 mm\"");
         }
         let each = readings
@@ -120,7 +121,10 @@ impl Check<'_> {
         let size = coordinates().fold(0.0, |size: f64, c| size.max(c.value.si().abs()));
         let u_m = defaults::rule_limit_mm(size) / 1000.0 / 6f64.sqrt();
         if coordinates().any(|c| c.u.is_none()) {
-            let says = format!("coordinates without an uncertainty, ± {} assumed for each", show_plain(two(u_m), "mm"));
+            let says = format!(
+                "coordinates without an uncertainty, ± {} assumed for each",
+                show_plain(two(1000.0 * u_m), "mm")
+            );
             self.notice(about, says, "state one, as in at = [\"900 mm ± 0.2 mm\", \"0 mm ± 0.2 mm\"]");
         }
         let each = plane.marks.iter().enumerate().map(|(i, (px, at))| {
@@ -266,25 +270,52 @@ fn two(x: f64) -> f64 {
     super::two_digits(x)
 }
 
-/// Whether four of the points are in general position: enough to hold a projective map.
+/// Whether four of the points are in general position (no three on a line): enough to hold a
+/// projective map. It fails exactly where all points but at most one lie on one line.
 ///
-/// Takes the longest pair, then the point farthest from its line, then asks for a fourth
-/// point off all three lines of that triangle. Farther than 1 % of the size counts as off.
+/// Such a line would pass two of any three points. So three that span the set are taken, the two
+/// farthest apart and the one farthest from their line, and for each line through two of them the
+/// points off it are counted. Farther than 1 % of the size counts as off.
 fn spans_a_plane(points: &[(f64, f64)]) -> bool {
+    let mut points = points.to_vec();
+    points.sort_by(|p, q| p.0.total_cmp(&q.0).then(p.1.total_cmp(&q.1)));
+    points.dedup();
     let distance = |a: (f64, f64), b: (f64, f64)| (a.0 - b.0).hypot(a.1 - b.1);
     let pairs = points.iter().enumerate().flat_map(|(i, a)| points[i + 1..].iter().map(move |b| (*a, *b)));
     let Some((a, b)) = pairs.max_by(|p, q| distance(p.0, p.1).total_cmp(&distance(q.0, q.1))) else {
         return false;
     };
-    let size = distance(a, b);
+    let limit = 0.01 * distance(a, b);
     let off = |p: (f64, f64), a: (f64, f64), b: (f64, f64)| {
         ((b.0 - a.0) * (p.1 - a.1) - (b.1 - a.1) * (p.0 - a.0)).abs() / distance(a, b).max(f64::MIN_POSITIVE)
     };
     let Some(c) = points.iter().copied().max_by(|p, q| off(*p, a, b).total_cmp(&off(*q, a, b))) else {
         return false;
     };
-    let limit = 0.01 * size;
-    size > 0.0
-        && off(c, a, b) > limit
-        && points.iter().any(|p| off(*p, a, b) > limit && off(*p, b, c) > limit && off(*p, c, a) > limit)
+    [(a, b), (b, c), (c, a)]
+        .iter()
+        .all(|(from, to)| points.iter().filter(|p| off(**p, *from, *to) > limit).count() >= 2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::spans_a_plane;
+
+    #[test]
+    fn four_marks_in_general_position_are_needed() {
+        let square = [(0.0, 0.0), (9.0, 0.0), (9.0, 7.0), (0.0, 7.0)];
+        // Two rulers that meet in a corner: two marks of each, without the corner, hold the plane.
+        let corner = [(0.0, 0.0), (5.0, 0.0), (9.0, 0.0), (0.0, 4.0), (0.0, 8.0)];
+        assert!(spans_a_plane(&square) && spans_a_plane(&corner));
+        for too_few in [
+            vec![(0.0, 0.0), (1.0, 1.0), (2.0, 2.0), (3.0, 3.0)],
+            vec![(0.0, 0.0), (1.0, 1.0), (2.0, 2.0), (3.0, 0.0)],
+            vec![(0.0, 0.0), (0.0, 0.0), (9.0, 0.0), (9.0, 7.0)],
+            vec![(0.0, 0.0), (4.5, 0.01), (9.0, 0.0), (9.0, 7.0)],
+            vec![(3.0, 3.0); 4],
+            vec![(0.0, 0.0), (0.0, 0.0), (9.0, 0.0), (9.0, 0.0), (9.0, 7.0), (9.0, 7.0)],
+        ] {
+            assert!(!spans_a_plane(&too_few), "{too_few:?}");
+        }
+    }
 }

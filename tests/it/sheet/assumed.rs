@@ -84,6 +84,11 @@ fn each_silence_is_told() {
     assert!(sound(&behind).notices.iter().any(|n| n.about == "scale.behind_jet" && n.says.starts_with(doubtful)));
     let measured = format!("{behind}[camera]\ndistance = \"1.8 m ± 0.01 m\"\n");
     assert!(!sound(&measured).notices.iter().any(|n| n.says.contains("doubtful") && n.about != "vertical"));
+    let ruler = "[{ px = [100, 10], at = \"0 mm\" }, { px = [900, 12], at = \"400 mm\" }]";
+    let ruler = SMALL.replace("[[1020.0, 310.5], [3350.2, 322.8]]", ruler).replace("length = \"500 mm ± 0.3 mm\"", "");
+    // (0.3 + 0.2) mm / sqrt(6), for each of the two readings.
+    let says = "readings without an uncertainty, ± 0.2 mm assumed for each";
+    assert!(sound(&ruler).notices.iter().any(|n| n.about == "scale.marks" && n.says == says));
     let no_head = SMALL.replace("reading = \"412 mm ± 0.5 mm\"", "");
     assert!(sound(&no_head).notices.iter().any(|n| n.about == "head.reading" && n.says.contains("no Cv")));
 }
