@@ -20,6 +20,6 @@ pub mod jet;
 pub mod trajectory;
 pub mod hydraulics;
 pub mod uncertainty;
-//M pub mod measure;
-//M pub mod report;
+pub mod measure;
+pub mod report;
 pub mod cli;

@@ -92,12 +92,14 @@ impl Inputs {
         }
         place.gravity = single(site_gravity(sheet));
         if let Launch::Stated(angle) = sheet.launch {
-            place.launch = Some(single(Input::normal("trajectory.launch", angle.value.si(), sheet.launch_u.si(), "rad")));
+            place.launch =
+                Some(single(Input::normal("trajectory.launch", angle.value.si(), sheet.launch_u.si(), "rad")));
         }
         place.temperature =
             single(Input::normal("water.temperature", sheet.temperature.value.si(), sheet.temperature.u.si(), "degC"));
         if let Some(area) = sheet.approach_area {
-            place.approach_area = Some(single(Input::normal("head.approach_area", area.value.si(), area.u.si(), "m^2")));
+            place.approach_area =
+                Some(single(Input::normal("head.approach_area", area.value.si(), area.u.si(), "m^2")));
         }
         let flow = match &sheet.flow {
             None => None,
@@ -133,7 +135,9 @@ fn head(sheet: &Checked, notices: &mut Vec<Notice>) -> Option<Input> {
             drift_m * 1000.0,
             100.0 * mean.drift_of_velocity()
         );
-        notices.push(Notice::new("head.reading", says).hint("let the tank come to rest, or read the head as the photo is taken"));
+        notices.push(
+            Notice::new("head.reading", says).hint("let the tank come to rest, or read the head as the photo is taken"),
+        );
     }
     let u = reading_u.hypot(mean.drift_u_m());
     Some(Input::normal("head.reading", 1000.0 * mean.mean_m, 1000.0 * u, "mm"))

@@ -17,7 +17,11 @@ pub(crate) fn discrepancy_mm(drop_mm: &[f64], noise_mm: &[f64]) -> f64 {
     let (mut lo, mut hi) = (0.0, drop_mm.iter().map(|r| r * r).fold(0.0, f64::max) * n);
     for _ in 0..200 {
         let mid = 0.5 * (lo + hi);
-        if excess(mid) > 0.0 { lo = mid } else { hi = mid }
+        if excess(mid) > 0.0 {
+            lo = mid
+        } else {
+            hi = mid
+        }
         if hi - lo <= 1e-12 * hi {
             break;
         }

@@ -6,6 +6,7 @@ use crate::calibration::Calibration;
 use crate::hydraulics::flow::{Densities, FlowModel};
 use crate::hydraulics::{coefficients, head, water::Water};
 use crate::point::PixelPoint;
+use crate::quantity::Kind;
 use crate::sheet::{Checked, Launch};
 use crate::trajectory;
 
@@ -108,6 +109,7 @@ pub struct Model<'a> {
     calibration: &'a Calibration,
     inputs: &'a Inputs,
     launch: Launch,
+    launch_u_rad: f64,
     flow: Option<&'a FlowModel>,
     px: Vec<PixelPoint>,
     weight: Vec<f64>,
@@ -115,7 +117,6 @@ pub struct Model<'a> {
     bow_mm: Vec<f64>,
     root: [[f64; 3]; 3],
     width_px: Option<f64>,
-    px_per_mm: f64,
 }
 
 impl<'a> Model<'a> {
@@ -126,13 +127,13 @@ impl<'a> Model<'a> {
             calibration: &sight.calibration,
             inputs,
             launch: sheet.launch,
+            launch_u_rad: sheet.launch_u.si(),
             flow: inputs.flow.as_ref(),
             px: used.iter().map(|&i| sight.trace.stations[i].at).collect(),
             weight: used.iter().map(|&i| fitted.fit.weight[i]).collect(),
             bow_mm: used.iter().map(|&i| fitted.bow_mm[i]).collect(),
             root: root(fitted.fit.covariance),
             width_px: fitted.width_px,
-            px_per_mm: sight.calibration.px_per_mm(),
         }
     }
 
@@ -171,7 +172,7 @@ impl<'a> Model<'a> {
             Launch::Free => trajectory::Launch::Free,
             Launch::Level => trajectory::Launch::Level,
             Launch::Stated(_) => {
-                trajectory::Launch::Stated { angle_rad: values[place.launch?], u_rad: 0.0 }
+                trajectory::Launch::Stated { angle_rad: values[place.launch?], u_rad: self.launch_u_rad }
             }
         };
         let (_, mut b, mut a) = trajectory::refit(&scratch.x_mm, &scratch.y_mm, &self.weight, launch, x_vc)?;
@@ -181,6 +182,8 @@ impl<'a> Model<'a> {
         if !(a > 0.0) || !(g > 0.0) {
             return None;
         }
+        // the contraction ends half a diameter along the launch direction, not along x
+        let x_vc = x_vc / (b + 2.0 * a * x_vc).hypot(1.0);
         let slope = b + 2.0 * a * x_vc;
         let velocity = (g * (1.0 + slope * slope) / (2.0 * a * 1000.0)).sqrt();
         let mut put = |output: Output, value: Option<f64>| {
@@ -207,7 +210,10 @@ impl<'a> Model<'a> {
         let flow_m3_s = self.flow.zip(place.flow).and_then(|(model, i)| {
             let densities = Densities {
                 water_kg_m3: water.as_ref()?.density_kg_m3,
-                air_kg_m3: crate::hydraulics::air::density_kg_m3(values[place.temperature], crate::hydraulics::air::SEA_LEVEL_PRESSURE_PA)?,
+                air_kg_m3: crate::hydraulics::air::density_kg_m3(
+                    values[place.temperature],
+                    crate::hydraulics::air::SEA_LEVEL_PRESSURE_PA,
+                )?,
             };
             model.discharge_m3_s(&values[i..i + model.inputs().len()], densities)
         });
@@ -220,7 +226,10 @@ impl<'a> Model<'a> {
         let cv = ideal.and_then(|i| coefficients::cv(velocity, i));
         put(Output::Cv, cv);
         put(Output::K, cv.and_then(coefficients::loss_coefficient));
-        put(Output::HeadLost, head_mm.zip(cv).and_then(|(h, c)| coefficients::head_lost_m(h / 1000.0, c)).map(|h| 1000.0 * h));
+        put(
+            Output::HeadLost,
+            head_mm.zip(cv).and_then(|(h, c)| coefficients::head_lost_m(h / 1000.0, c)).map(|h| 1000.0 * h),
+        );
         let diameter_m = diameter_mm / 1000.0;
         let cc = flow_m3_s.and_then(|q| coefficients::cc(q, diameter_m, velocity));
         put(Output::Cd, flow_m3_s.zip(ideal).and_then(|(q, i)| coefficients::cd(q, diameter_m, i)));
@@ -230,8 +239,14 @@ impl<'a> Model<'a> {
             let jet_m = flow_m3_s
                 .and_then(|q| coefficients::vena_contracta_diameter_m(q, velocity))
                 .or(width_mm.map(|w| w / 1000.0));
-            put(Output::Reynolds, jet_m.and_then(|d| coefficients::reynolds(velocity, d, water.density_kg_m3, water.viscosity_pa_s)));
-            put(Output::Weber, jet_m.and_then(|d| coefficients::weber(velocity, d, water.density_kg_m3, water.surface_tension_n_m)));
+            put(
+                Output::Reynolds,
+                jet_m.and_then(|d| coefficients::reynolds(velocity, d, water.density_kg_m3, water.viscosity_pa_s)),
+            );
+            put(
+                Output::Weber,
+                jet_m.and_then(|d| coefficients::weber(velocity, d, water.density_kg_m3, water.surface_tension_n_m)),
+            );
         }
         Some(())
     }
@@ -246,7 +261,13 @@ fn root(c: [[f64; 3]; 3]) -> [[f64; 3]; 3] {
             for k in 0..j {
                 sum -= l[i][k] * l[j][k];
             }
-            l[i][j] = if i == j { sum.max(0.0).sqrt() } else if l[j][j] > 0.0 { sum / l[j][j] } else { 0.0 };
+            l[i][j] = if i == j {
+                sum.max(0.0).sqrt()
+            } else if l[j][j] > 0.0 {
+                sum / l[j][j]
+            } else {
+                0.0
+            };
         }
     }
     l

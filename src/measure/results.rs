@@ -6,7 +6,7 @@ use super::{BudgetRow, Findings, Fitted, Found, Inputs, Job, Model, Output, Refu
 use crate::hydraulics::coefficients;
 use crate::jet::End;
 use crate::notice::Notice;
-use crate::quantity::rounding::{show_plain, show_value};
+use crate::quantity::{show_plain, show_value};
 use crate::uncertainty::{Correlation, OutputBudget, Row, budget};
 use std::collections::BTreeMap;
 
@@ -88,18 +88,34 @@ fn absent(job: &Job, present: &[Output], notices: &mut Vec<Notice>) {
     let has = |o| present.contains(&o);
     let mut tell = |about: &str, says: &str, hint: &str| notices.push(Notice::new(about, says).hint(hint));
     if !has(Output::Head) {
-        tell("head", "no head: Cv, K and the head lost are absent", "state head.reading, or mark the water surface: head.surface");
+        tell(
+            "head",
+            "no head: Cv, K and the head lost are absent",
+            "state head.reading, or mark the water surface: head.surface",
+        );
     } else if !has(Output::Cv) {
         tell("head", "the head is not above the orifice: Cv is absent", "check head.surface and vertical");
     }
     if job.sheet.flow.is_none() {
-        tell("flow", "no flow: discharge, Cd, Cc and the jet's power are absent", "state flow.timed, flow.running or flow.discharge");
+        tell(
+            "flow",
+            "no flow: discharge, Cd, Cc and the jet's power are absent",
+            "state flow.timed, flow.running or flow.discharge",
+        );
     }
     if !has(Output::StreamWidth) {
-        tell("stream", "stations placed by hand have no width: the stream's width is absent", "let the stream be found, or state a flow");
+        tell(
+            "stream",
+            "stations placed by hand have no width: the stream's width is absent",
+            "let the stream be found, or state a flow",
+        );
     }
     if !has(Output::Weber) {
-        tell("water", "Reynolds and Weber numbers are absent: they need the jet's diameter and water of 0 to 40 degC", "state a flow; check water.temperature");
+        tell(
+            "water",
+            "Reynolds and Weber numbers are absent: they need the jet's diameter and water of 0 to 40 degC",
+            "state a flow; check water.temperature",
+        );
     }
 }
 

@@ -12,7 +12,8 @@ use crate::notice::Notice;
 use crate::point::BenchPoint;
 use crate::quantity::Kind;
 use crate::sheet::{Checked, Launch};
-use crate::trajectory::{self, Fit, FitOptions};
+use crate::trajectory::foot::foot;
+use crate::trajectory::{self, Fit, FitOptions, Loss};
 
 /// The trajectory with the stations that bear it.
 #[derive(Clone, Debug)]
@@ -58,7 +59,11 @@ pub fn fit(sheet: &Checked, sight: &Sight, notices: &mut Vec<Notice>) -> Result<
     let x_vc_mm = 500.0 * sheet.diameter.value.si();
     let sound: Vec<usize> = (0..points.len()).filter(|&i| sight.trace.stations[i].sound).collect();
     let mut discrepancy = 0.0;
-    let mut slope = vec![0.0; points.len()];
+    let mut slope: Vec<f64> = vec![0.0; points.len()];
+    // what strays from the smooth course is already out; a robust loss would now cut what the lens bends at the ends
+    let robust = sight.trace.stations.iter().any(|s| s.by_hand);
+    let loss = if robust { Loss::TUKEY } else { Loss::Squared };
+    let options = FitOptions { launch, x_vc_mm, loss, ..FitOptions::default() };
     let mut fitted = None;
     for _ in 0..4 {
         let stations: Vec<trajectory::Station> = sound
@@ -69,7 +74,7 @@ pub fn fit(sheet: &Checked, sight: &Sight, notices: &mut Vec<Notice>) -> Result<
                 u_mm: u_mm[i].hypot(discrepancy / slope[i].hypot(1.0)),
             })
             .collect();
-        let fit = trajectory::fit(&stations, &FitOptions::new(launch, x_vc_mm)).map_err(|e| {
+        let fit = trajectory::fit(&stations, &options).map_err(|e| {
             Refused::because("stream", e.to_string(), "see the stations; check orifice.centre, vertical and scale")
         })?;
         for (s, p) in slope.iter_mut().zip(&points) {
@@ -83,7 +88,11 @@ pub fn fit(sheet: &Checked, sight: &Sight, notices: &mut Vec<Notice>) -> Result<
     let Some(fit) = fitted else { return Err(Refused::because("stream", "no trajectory", "add stations")) };
     if fit.velocity_m_s(9.8).is_none() {
         let says = "the path found does not fall: it curves upward or runs straight";
-        return Err(Refused::because("stream", says, "check vertical, orifice.centre and what was taken for the stream"));
+        return Err(Refused::because(
+            "stream",
+            says,
+            "check vertical, orifice.centre and what was taken for the stream",
+        ));
     }
     let fit = with_all(fit, &points, &sound);
     let left_out = points.len() - sound.len();
@@ -99,7 +108,8 @@ pub fn fit(sheet: &Checked, sight: &Sight, notices: &mut Vec<Notice>) -> Result<
 
 /// The fit told for all stations, those left out with their distance and no weight.
 fn with_all(mut fit: Fit, points: &[BenchPoint], sound: &[usize]) -> Fit {
-    let mut off: Vec<f64> = points.iter().map(|p| fit.distance_mm(p.x_mm, p.y_mm)).collect();
+    let mut off: Vec<f64> =
+        points.iter().map(|p| foot([fit.c_mm, fit.b, fit.a_per_mm], p.x_mm, p.y_mm).distance).collect();
     let (mut weight, mut used) = (vec![0.0; points.len()], vec![false; points.len()]);
     for (k, &i) in sound.iter().enumerate() {
         off[i] = fit.off_mm[k];

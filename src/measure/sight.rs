@@ -36,7 +36,8 @@ pub struct Sight {
 /// # Errors
 /// See [`super::measure`].
 pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
-    let photo = job.photos.first().ok_or_else(|| Refused::because("photo.file", "no photo", "name one in [photo] file"))?;
+    let photo =
+        job.photos.first().ok_or_else(|| Refused::because("photo.file", "no photo", "name one in [photo] file"))?;
     not_used_yet(job, notices);
     let frame = Frame {
         width: photo.width as f64,
@@ -44,7 +45,8 @@ pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
         focal_length_35mm: photo.metadata.focal_length_35mm,
     };
     marks_in_photo(job.sheet, &frame)?;
-    let (first, second) = (calibrate(job.sheet, &frame, Direction::Right), calibrate(job.sheet, &frame, Direction::Left));
+    let (first, second) =
+        (calibrate(job.sheet, &frame, Direction::Right), calibrate(job.sheet, &frame, Direction::Left));
     // plane marks know which way the jet runs; two scale marks do not, and then the stream tells
     let known = match (&first, &second) {
         (Ok(_), Ok(_)) => None,
@@ -60,7 +62,12 @@ pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
     let calibrated = if trace.to_the_right { first } else { second };
     let calibrated = calibrated.map_err(|e| {
         let says = format!("the stream runs {}, the plane marks the other way", side(trace.to_the_right));
-        Refused { reasons: vec![Notice::new("plane.marks", says).hint("plane.at: x grows along the jet"), Notice::new(e.about, e.reason).hint(e.hint)] }
+        Refused {
+            reasons: vec![
+                Notice::new("plane.marks", says).hint("plane.at: x grows along the jet"),
+                Notice::new(e.about, e.reason).hint(e.hint),
+            ],
+        }
     })?;
     notices.extend(calibrated.notices);
     Ok(Sight { calibration: calibrated.value, trace, frame })
@@ -129,8 +136,7 @@ fn find(
         jet::by_hand(&stream.by_hand, BY_HAND_U_PX, sheet.orifice.at)
     } else {
         let prospect = prospect(sheet, calibration, to_the_right, frame);
-        let found = jet::trace(photo, &prospect)
-            .map_err(|e| Refused::because("stream", e.reason, e.hint))?;
+        let found = jet::trace(photo, &prospect).map_err(|e| Refused::because("stream", e.reason, e.hint))?;
         notices.extend(found.notices);
         let mut trace = found.value;
         if !stream.by_hand.is_empty() {
@@ -143,7 +149,8 @@ fn find(
         let sign = if trace.to_the_right { 1.0 } else { -1.0 };
         let before = trace.stations.len();
         // the calibration at hand may be the mirrored one: its x then has the other sign
-        let towards = match calibration.bench_from_pixel(PixelPoint::new(sheet.orifice.at.x + sign, sheet.orifice.at.y)) {
+        let towards = match calibration.bench_from_pixel(PixelPoint::new(sheet.orifice.at.x + sign, sheet.orifice.at.y))
+        {
             Some(p) if p.x_mm < 0.0 => -1.0,
             _ => 1.0,
         };
@@ -158,7 +165,8 @@ fn find(
 /// What is known of the stream before it is looked for.
 fn prospect(sheet: &Checked, calibration: &Calibration, to_the_right: Option<bool>, frame: &Frame) -> Prospect {
     let orifice = sheet.orifice.at;
-    let below = calibration.pixel_from_bench(BenchPoint::new(0.0, 10.0)).unwrap_or(PixelPoint::new(orifice.x, orifice.y + 1.0));
+    let below =
+        calibration.pixel_from_bench(BenchPoint::new(0.0, 10.0)).unwrap_or(PixelPoint::new(orifice.x, orifice.y + 1.0));
     let length = orifice.distance(below).max(1e-9);
     let down = [(below.x - orifice.x) / length, (below.y - orifice.y) / length];
     let px_per_mm = calibration.px_per_mm();
