@@ -17,6 +17,8 @@ pub(super) struct Correlation {
     pub length: f64,
     /// Degrees of freedom of the estimate `variance * inflation`.
     pub dof: f64,
+    /// Degrees of freedom of the estimate `variance` alone.
+    pub variance_dof: f64,
 }
 
 /// Integrated autocorrelation of `residuals` at increasing `positions`, after a fit of `parameters`.
@@ -30,14 +32,16 @@ pub(super) struct Correlation {
 /// lagged covariance too small by about `p S / n`, S the variance at frequency zero (own
 /// derivation: the hat matrix projects on p slow functions, each with variance S). That is put
 /// back, else the inflation comes out low just where it matters. The degrees of freedom are those of a truncated
-/// periodogram, `2 n / (2 M + 1)` (Priestley 1981, "Spectral Analysis and Time Series", chapter 6), less the parameters' share.
+/// periodogram, `2 n / (2 M + 1)`, for the product and `n / (1 + 2 sum rho^2)` for the variance alone (Priestley 1981, "Spectral Analysis and Time Series", chapters 5 and 6), less the parameters' share. Where the first lag
+/// stays below `1/sqrt(n)` the residuals count as independent: a longer sum would only add noise.
 pub(super) fn correlation(positions: &[f64], residuals: &[f64], parameters: usize) -> Correlation {
     let n = residuals.len();
     let count = n as f64;
     let p = parameters as f64;
     let sum_squares: f64 = residuals.iter().map(|r| r * r).sum();
     let free = (count - p).max(1.0);
-    let alone = Correlation { variance: sum_squares / free, inflation: 1.0, length: 0.0, dof: free };
+    let alone =
+        Correlation { variance: sum_squares / free, inflation: 1.0, length: 0.0, dof: free, variance_dof: free };
     if n < FEWEST || sum_squares <= 0.0 {
         return alone;
     }
@@ -61,11 +65,17 @@ pub(super) fn correlation(positions: &[f64], residuals: &[f64], parameters: usiz
         }
     }
     let raw = sum_squares / count;
+    // neighbours that agree no better than independent ones would in one draw of six
+    if pairs[1] == 0.0 || products[1] / pairs[1] < raw / count.sqrt() {
+        return alone;
+    }
     let mut sum = raw;
+    let mut squares = 1.0;
     let mut found = alone;
     for window in 1..=longest {
         if pairs[window] > 0.0 {
             sum += 2.0 * products[window] / count;
+            squares += 2.0 * (products[window] / (raw * count)).powi(2);
         }
         let m = window as f64;
         let lost = p * (2.0 * m + 1.0) / count;
@@ -76,7 +86,8 @@ pub(super) fn correlation(positions: &[f64], residuals: &[f64], parameters: usiz
         let variance = (raw + p * slow / count).max(raw);
         let inflation = (slow / variance).max(1.0);
         let dof = ((1.0 - lost) * 2.0 * count / (2.0 * m + 1.0)).clamp(1.0, free);
-        found = Correlation { variance, inflation, length: 0.5 * inflation * spacing, dof };
+        let variance_dof = (count / squares - p).clamp(dof, free);
+        found = Correlation { variance, inflation, length: 0.5 * inflation * spacing, dof, variance_dof };
         if m >= WINDOW * 0.5 * inflation {
             break;
         }
