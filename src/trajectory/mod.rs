@@ -20,6 +20,7 @@ mod loss;
 pub mod orthogonal;
 mod parabola;
 mod quadratic;
+mod residuals;
 mod single_point;
 pub mod solve;
 mod start;
@@ -28,6 +29,7 @@ pub use fitting::fit;
 pub use loss::Loss;
 pub use parabola::{Fit, FitOptions, Launch, Station};
 pub use quadratic::refit;
+pub use residuals::{Leftover, OutlierRun, left_over};
 pub use single_point::single_point_velocity;
 
 /// A fit that cannot be had, and why.

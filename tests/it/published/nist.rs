@@ -3,6 +3,8 @@
 //! header names the set's own source. Certified values carry 15 digits (linear) or 11
 //! (nonlinear).
 
+#![allow(clippy::unwrap_used, reason = "a test's helper fails the test by panicking")]
+
 use std::path::Path;
 use trajet::trajectory::linear::{self, LinearFit};
 use trajet::trajectory::solve::{Jacobian, Solution, SolveOptions, solve};
