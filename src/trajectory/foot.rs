@@ -15,14 +15,14 @@ pub struct Foot {
 ///
 /// With `t = x - px`, `m = b + 2 a px` and `e = y(px) - py`, the squared distance
 /// `t^2 + (e + m t + a t^2)^2` is stationary where
-/// `2 a^2 t^3 + 3 a m t^2 + (1 + m^2 + 2 a e) t + e m = 0`.
-/// The real roots come in closed form (Nickalls 1993, "A new approach to solving the cubic:
-/// Cardan's solution revealed", Math. Gazette 77, 354-359), each is polished by Newton's
-/// method on the cubic as it stands, and the nearest wins. Measuring `t` from the point keeps all
-/// digits for the flat parabola `a -> 0`, where the cubic becomes the line's own equation.
+/// `2 a^2 t^3 + 3 a m t^2 + (1 + m^2 + 2 a e) t + e m = 0`. The real
+/// roots come in closed form (Nickalls 1993, "A new approach to solving the cubic: Cardan's
+/// solution revealed", Math. Gazette 77, 354-359), each is polished by Newton's method on the cubic
+/// as it stands, and the nearest wins. Measuring `t` from the point keeps all digits for the flat
+/// parabola `a -> 0`, where the cubic becomes the line's own equation.
 ///
-/// On the axis inside the evolute two feet are equally near; one of them comes back. Arguments
-/// must be finite and of magnitudes whose squares are finite.
+/// On the axis inside the evolute two feet are equally near; one of them comes back. Arguments must
+/// be finite and of magnitudes whose squares are finite.
 pub fn foot(coefficients: [f64; 3], px: f64, py: f64) -> Foot {
     let [c, b, a] = coefficients;
     let m = b + 2.0 * a * px;
@@ -45,7 +45,8 @@ pub fn foot(coefficients: [f64; 3], px: f64, py: f64) -> Foot {
     Foot { x: px + best, slope: m + 2.0 * a * best, distance: if e > 0.0 { -size } else { size } }
 }
 
-/// A few Newton steps on `k0 + k1 t + k2 t^2 + k3 t^3`; a step that does not shrink the value is not taken.
+/// A few Newton steps on `k0 + k1 t + k2 t^2 + k3 t^3`; a step that does not shrink the value is
+/// not taken.
 fn polish(k: [f64; 4], start: f64) -> f64 {
     let value = |t: f64| k[0] + t * (k[1] + t * (k[2] + t * k[3]));
     let mut t = start;

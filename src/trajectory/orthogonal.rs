@@ -26,23 +26,25 @@ pub struct Point {
     pub u_y: f64,
 }
 
-/// Minimises `sum ((x - xi)/u_x)^2 + ((y - f(xi; p))/u_y)^2` over the parameters and over each point's true abscissa `xi`.
+/// Minimises `sum ((x - xi)/u_x)^2 + ((y - f(xi; p))/u_y)^2` over the parameters and over each
+/// point's true abscissa `xi`.
 ///
 /// The abscissae are eliminated point by point: given `p`, each is a one-dimensional minimum, and
-/// the residual is the signed scaled distance `e` to the curve, with the *exact* derivative
-/// `de/dp = -(df/dp) / sqrt(u_y^2 + (f' u_x)^2)` at the nearest point (a nearest point does not move the
-/// distance to first order). So the problem keeps as many unknowns as the curve has
-/// parameters. It is the same minimum as that of the full problem in parameters and abscissae
-/// (Boggs, Byrd & Schnabel 1987, "A stable and efficient algorithm for nonlinear orthogonal
-/// distance regression", SIAM J. Sci. Stat. Comput. 8, 1052-1078) and has the same covariance (its Schur complement).
+/// the residual is the signed scaled distance `e` to the curve, with the *exact* derivative `de/dp
+/// = -(df/dp) / sqrt(u_y^2 + (f' u_x)^2)` at the nearest point (a nearest point does not move the
+/// distance to first order). So the problem keeps as many unknowns as the curve has parameters. It
+/// is the same minimum as that of the full problem in parameters and abscissae (Boggs, Byrd &
+/// Schnabel 1987, "A stable and efficient algorithm for nonlinear orthogonal distance regression",
+/// SIAM J. Sci. Stat. Comput. 8, 1052-1078) and has the same covariance (its Schur complement).
 ///
-/// The solution's covariance is scaled by the scatter; divide it by `residual_sd^2` for that of
-/// the stated uncertainties alone (York et al. 2004, "Unified equations for the slope, intercept,
-/// and standard errors of the best straight line", Am. J. Phys. 72, 367-375).
+/// The solution's covariance is scaled by the scatter; divide it by `residual_sd^2` for that of the
+/// stated uncertainties alone (York et al. 2004, "Unified equations for the slope, intercept, and
+/// standard errors of the best straight line", Am. J. Phys. 72, 367-375).
 ///
 /// # Errors
-/// [`NoFit`] for uncertainties that are negative, not finite, or zero in y, and as [`solve`]. The nearest point is sought from
-/// each point's own abscissa: where a curve bends within the uncertainty itself, it may be a nearer branch that is missed.
+/// [`NoFit`] for uncertainties that are negative, not finite, or zero in y, and as [`solve`]. The
+/// nearest point is sought from each point's own abscissa: where a curve bends within the
+/// uncertainty itself, it may be a nearer branch that is missed.
 pub fn fit_curve(
     curve: &impl Curve,
     points: &[Point],

@@ -22,8 +22,8 @@ pub struct Leftover {
     /// How far the cubic moves the curve at the ends of the stations, mm.
     pub cubic_at_ends_mm: f64,
     /// The turn of the stated vertical that would explain the cubic, rad: positive where the
-    /// horizontal that was taken falls away from the tank, which also raises the launch angle by as much.
-    /// `cubic = -2 a^2 roll`, so `None` for a curve that does not bend.
+    /// horizontal that was taken falls away from the tank, which also raises the launch angle by as
+    /// much. `cubic = -2 a^2 roll`, so `None` for a curve that does not bend.
     pub roll_rad: Option<f64>,
     /// Standard uncertainty of `roll_rad`, rad.
     pub roll_u_rad: Option<f64>,
@@ -53,12 +53,14 @@ pub struct OutlierRun {
 /// Looks at the residuals of `fit`, which must be that of these `stations`; all zero if it is not.
 ///
 /// **Trend.** The residuals regress on `x^3` less what a quadratic takes of it. A camera roll `d`
-/// turns `y = a x^2` into `a x^2 - d x - 2 a^2 d x^3` to first order, so the cubic measures the roll; lens distortion
-/// and, below We about 1100, surface tension make one too: a diagnosis, not a correction.
+/// turns `y = a x^2` into `a x^2 - d x - 2 a^2 d x^3` to first order, so the cubic measures the
+/// roll; lens distortion and, below We about 1100, surface tension make one too: a diagnosis, not a
+/// correction.
 ///
 /// **Waves.** Shared variance is the autocovariance of neighbours, in which white noise has no
 /// part. The wavelength is the peak of the periodogram for uneven spacing (Lomb 1976, Astrophys.
-/// Space Sci. 39, 447-462; Scargle 1982, Astrophys. J. 263, 835-853, eq. 10) if noise alone would show it less than once in a thousand.
+/// Space Sci. 39, 447-462; Scargle 1982, Astrophys. J. 263, 835-853, eq. 10) if noise alone would
+/// show it less than once in a thousand.
 pub fn left_over(stations: &[Station], fit: &Fit) -> Leftover {
     let mut found = Leftover { outlier_runs: outlier_runs(stations, fit), ..Leftover::default() };
     let series = Series::new(stations, fit);
@@ -204,9 +206,16 @@ fn in_words(found: &Leftover, fit: &Fit) -> Vec<Notice> {
         notices.push(match roll {
             Some((roll, u)) => Notice::new(
                 "vertical",
-                format!("{ends}; a vertical that is off by {:.2} ± {:.2} degrees would explain it", roll.to_degrees(), u.to_degrees()),
+                format!(
+                    "{ends}; a vertical that is off by {:.2} ± {:.2} degrees would explain it",
+                    roll.to_degrees(),
+                    u.to_degrees()
+                ),
             )
-            .hint("check the plumb or level line; a lens that bends straight edges by as much, or surface tension in a thin slow jet, looks the same"),
+            .hint(
+                "check the plumb or level line; a lens that bends straight edges by as much, \
+                 or surface tension in a thin slow jet, looks the same",
+            ),
             None => Notice::new("trajectory", format!("{ends}, more than a tilt of the camera could cause"))
                 .hint("check the scale marks and the lens, and whether the stations follow the stream to its end"),
         });
@@ -275,7 +284,8 @@ mod tests {
         for sign in [1.0, -1.0] {
             let (fit, found) = look(&turned(sign * roll, 0.05, 0.0));
             let (seen, u) = (found.roll_rad.unwrap(), found.roll_u_rad.unwrap());
-            // first order only: the exact cubic of a curve of slope 1 at its end is some 10 % smaller
+            // first order only: the exact cubic of a curve of slope 1 at its end is some 10 %
+            // smaller
             assert!((seen - sign * roll).abs() < 3.0 * u + 0.15 * roll, "{seen} +- {u}");
             assert!(u < 0.2 * roll);
             // it reads as a launch angle of the same size

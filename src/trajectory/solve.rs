@@ -45,9 +45,9 @@ pub enum Stopped {
 pub struct Solution {
     /// The parameters.
     pub parameters: Vec<f64>,
-    /// Their covariance `residual_sd^2 (J'WJ)^-1`: right to first order if residuals are independent
-    /// with variances inversely proportional to their weights, the factor taken from the
-    /// scatter. With as many parameters as residuals there is no scatter, and it is zero.
+    /// Their covariance `residual_sd^2 (J'WJ)^-1`: right to first order if residuals are
+    /// independent with variances inversely proportional to their weights, the factor taken from
+    /// the scatter. With as many parameters as residuals there is no scatter, and it is zero.
     pub covariance: DMatrix<f64>,
     /// Weighted sum of squared residuals.
     pub sum_squares: f64,
@@ -71,17 +71,17 @@ const DEPENDENT: f64 = 1e-13;
 
 /// Minimises `sum w r^2` over the parameters, from `start`; `residuals` fills its second argument.
 ///
-/// Levenberg-Marquardt as a trust region with variables scaled by the largest derivative seen
-/// (Moré 1978, "The Levenberg-Marquardt algorithm: implementation and theory", Lecture Notes in
-/// Mathematics 630, 105-116; the radius rules are his). Each damped step comes from the singular values of
-/// the scaled triangular factor of the derivatives, never from normal equations, so that no
-/// digits are lost to squaring the condition number.
+/// Levenberg-Marquardt as a trust region with variables scaled by the largest derivative seen (Moré
+/// 1978, "The Levenberg-Marquardt algorithm: implementation and theory", Lecture Notes in
+/// Mathematics 630, 105-116; the radius rules are his). Each damped step comes from the singular
+/// values of the scaled triangular factor of the derivatives, never from normal equations, so that
+/// no digits are lost to squaring the condition number.
 ///
 /// # Errors
 /// [`NoFit`] where the residuals at the start are not finite, the iteration does not come to rest
-/// or rests where it is not flat, the derivatives do not determine every parameter (it ran off to where a parameter no
-/// longer matters), or there are fewer residuals than parameters. A minimum that comes back
-/// is a local one: whether it is the lowest, only other starts can tell.
+/// or rests where it is not flat, the derivatives do not determine every parameter (it ran off to
+/// where a parameter no longer matters), or there are fewer residuals than parameters. A minimum
+/// that comes back is a local one: whether it is the lowest, only other starts can tell.
 pub fn solve(
     residuals: impl Fn(&[f64], &mut [f64]),
     count: usize,
@@ -149,8 +149,8 @@ pub fn solve(
     local.conclude(x, &r, iterations, stopped)
 }
 
-/// Undamped steps for as long as each is clearly shorter than the one before. The sum of squares is flat at
-/// its minimum and cannot tell the last half of the digits; the derivatives can.
+/// Undamped steps for as long as each is clearly shorter than the one before. The sum of squares is
+/// flat at its minimum and cannot tell the last half of the digits; the derivatives can.
 fn polish<F: Fn(&[f64], &mut [f64])>(
     task: &Task<F>,
     x: &mut DVector<f64>,
@@ -203,7 +203,8 @@ impl<F: Fn(&[f64], &mut [f64])> Task<'_, F> {
             return jacobian;
         }
         for j in 0..x.len() {
-            // a parameter that is zero moves by what changes the residuals as much as the others would, or by 1e-4
+            // a parameter that is zero moves by what changes the residuals as much as the others
+            // would, or by 1e-4
             let typical = match x[j].abs() {
                 0.0 if scale[j] > 0.0 => scale.component_mul(x).norm() / scale[j],
                 size => size,
@@ -339,7 +340,8 @@ impl Local {
         let sum_squares = r.norm_squared();
         let dof = r.len() - p;
         let variance = if dof > 0 { sum_squares / dof as f64 } else { 0.0 };
-        // exact data leave only rounding, whose direction says nothing; then no step is left to take
+        // exact data leave only rounding, whose direction says nothing; then no step is left to
+        // take
         let (left, _) = self.step(f64::INFINITY);
         let no_step = left.norm() <= NO_STEP * self.scale.component_mul(&x).norm();
         if self.steepest_cosine(r.norm()) > FLAT_ENOUGH && !no_step {

@@ -1,7 +1,6 @@
 //! The solvers against certified values: Statistical Reference Datasets (StRD), National Institute
-//! of Standards and Technology, 1996-2003, one file per set in `tests/published/nist`, whose
-//! header names the set's own source. Certified values carry 15 digits (linear) or 11
-//! (nonlinear).
+//! of Standards and Technology, 1996-2003, one file per set in `tests/published/nist`, whose header
+//! names the set's own source. Certified values carry 15 digits (linear) or 11 (nonlinear).
 
 #![allow(clippy::unwrap_used, reason = "a test's helper fails the test by panicking")]
 
@@ -54,7 +53,8 @@ fn read(name: &str) -> Certified {
     Certified { rows, starts, values, deviations, residual_sd: residual_sd.unwrap() }
 }
 
-/// Digits in agreement: `-log10` of the relative error (absolute where the certified value is 0), at most 15.
+/// Digits in agreement: `-log10` of the relative error (absolute where the certified value is 0),
+/// at most 15.
 fn digits(got: f64, certified: f64) -> f64 {
     let error = if certified == 0.0 { got.abs() } else { (got / certified - 1.0).abs() };
     if error.is_nan() { 0.0 } else { (-error.log10()).clamp(0.0, 15.0) }
@@ -73,8 +73,8 @@ fn hold_linear(name: &str, fit: &LinearFit, certified: &Certified) {
 }
 
 /// Digits reached (parameters, standard deviations): Norris 14.1 13.9, Pontius 13.5 13.8, Wampler1
-/// 15 15, Wampler2 13.2 15 (its y have no exact binary form), Wampler3 15 14.4, Wampler4 15 14.5, Wampler5 15 14.5,
-/// Filip 14.0 14.8, NoInt1 14.7 15, NoInt2 15 15, Longley 14.6 14.9.
+/// 15 15, Wampler2 13.2 15 (its y have no exact binary form), Wampler3 15 14.4, Wampler4 15 14.5,
+/// Wampler5 15 14.5, Filip 14.0 14.8, NoInt1 14.7 15, NoInt2 15 15, Longley 14.6 14.9.
 #[test]
 fn linear_sets_reach_the_certified_digits() {
     for (name, degree) in [
@@ -155,9 +155,9 @@ fn from_start(set: &Certified, model: Model, start: usize, options: &SolveOption
 /// DanWood  11.1/10.1 11.1/10.4   MGH10   10.0/8.1   9.8/8.1    Kirby2   10.3/9.7   9.8/9.5
 /// Gauss1   10.6/8.8  10.6/8.8    Eckerle4 9.8/7.0   9.9/7.0    Hahn1     8.3/9.0   9.4/9.4
 /// ```
-/// BoxBOD from start 1 (1, 1) steps to b2 = 109, where `exp(-b2 x)` is nothing at every x and b2
-/// no longer matters: refused with that reason. With a first radius of a hundredth of the
-/// usual one it reaches the certified values.
+/// BoxBOD from start 1 (1, 1) steps to b2 = 109, where `exp(-b2 x)` is nothing at every x and b2 no
+/// longer matters: refused with that reason. With a first radius of a hundredth of the usual one it
+/// reaches the certified values.
 #[test]
 fn nonlinear_sets_reach_the_certified_digits() {
     for (name, model) in MODELS {

@@ -48,8 +48,8 @@ fn close(got: f64, published: f64, relative: f64) {
 }
 
 /// Pearson's points (1901, Phil. Mag. 2, 559-572) with York's weights (1966, Can. J. Phys. 44,
-/// 1079-1086). Solution: Williamson 1968, Can. J. Phys. 46, 1845-1847: intercept
-/// 5.47991022403, slope -0.48053340745. The sum of squares, the intercept's and slope's standard errors (from the
+/// 1079-1086). Solution: Williamson 1968, Can. J. Phys. 46, 1845-1847: intercept 5.47991022403,
+/// slope -0.48053340745. The sum of squares, the intercept's and slope's standard errors (from the
 /// stated weights, and scaled by the scatter) were computed with the iteration of York et al. 2004.
 #[test]
 fn yorks_line_is_reached_to_the_digits_of_williamson() {
@@ -88,13 +88,13 @@ fn pearsons_line_follows_from_the_moments() {
 }
 
 /// The explicit example of the ODRPACK user's guide: Boggs, Byrd, Rogers & Schnabel 1992, "User's
-/// Reference Guide for ODRPACK Version 2.01", NISTIR 92-4834; values and standard errors as
-/// later versions of the code print them. The x of observations 1, 2 and 12 are held fixed.
+/// Reference Guide for ODRPACK Version 2.01", NISTIR 92-4834; values and standard errors as later
+/// versions of the code print them. The x of observations 1, 2 and 12 are held fixed.
 ///
 /// The published values stop 4e-7 short of the minimum (their sum of squares is 21.44550166081, the
-/// least one 21.44550165940), so they are held to 5e-7 only (2e-6 for the
-/// third; the standard errors to 4e-6). The minimum itself was computed with
-/// Newton's method in 40 decimal digits, and is held to 1e-10.
+/// least one 21.44550165940), so they are held to 5e-7 only (2e-6 for the third; the standard
+/// errors to 4e-6). The minimum itself was computed with Newton's method in 40 decimal digits, and
+/// is held to 1e-10.
 #[test]
 fn the_guides_example_is_reached_and_its_last_digits_found() {
     let points: Vec<Point> = rows("odrpack_guide_ex1.dat")
