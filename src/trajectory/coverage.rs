@@ -180,6 +180,18 @@ fn the_interval_covers_the_velocity_under_waves_and_outliers() {
     assert!((0.93..=0.97).contains(&held), "{held}");
 }
 
+/// Last measured, 1000 draws each: share held, error over uncertainty, mean degrees of freedom.
+/// ```text
+/// common               0.966 0.69   8      30 stations          0.972 0.77  26
+/// 100 stations         0.956 0.75   4      30 stations, waves   0.936 0.74   8
+/// 400 stations         0.946 0.89  20      10 stations          0.948 1.12  25
+/// waves of 2 stations  0.956 0.91  24      30 % on a ruler      0.959 0.72   5
+/// waves of 10 stations 0.970 0.67   4      20 % outliers        0.963 0.69   8
+/// faint waves          0.944 0.92  25      angle stated         0.956 0.73  10
+/// trains of waves      0.974 0.87  33      u stated too small  0.966 0.69   8
+/// trains of long waves 0.978 0.66   6      u stated too large  0.982 0.56  18
+/// no waves             0.950 0.99 160      Cauchy 0.966, Huber 0.964, squares 0.969
+/// ```
 #[test]
 #[ignore = "two minutes in the test profile; run it after any change to the fit's covariance"]
 fn the_interval_covers_on_every_bench() {
@@ -212,6 +224,14 @@ fn the_interval_covers_on_every_bench() {
     ] {
         let Covered { held, ratio, dof } = bench.coverage(1000);
         println!("{name:22} {held:.3} {ratio:.2} {dof:4.0}");
-        assert!((0.90..=0.99).contains(&held), "{name}: {held}");
+        // Above 0.97: trains of waves, whose correlation turns negative beyond the window and would
+        // deflate the uncertainty; 30 stations, where caution about correlation costs; u stated
+        // five times too large, by design. Below 0.93 nothing.
+        let high = if name.starts_with("trains") || name.starts_with("30 stations") || name.ends_with("large") {
+            0.985
+        } else {
+            0.972
+        };
+        assert!((0.93..=high).contains(&held), "{name}: {held}");
     }
 }

@@ -21,6 +21,10 @@ pub struct Foot {
 /// as it stands, and the nearest wins. Measuring `t` from the point keeps all digits for the flat
 /// parabola `a -> 0`, where the cubic becomes the line's own equation.
 ///
+/// A perpendicular shorter than `1/(2|a|)` is the only one so short (the reach of the curve, Federer
+/// 1959, "Curvature measures", Trans. Am. Math. Soc. 93, 418-491), so for a point near the curve
+/// Newton's method from the tangent suffices and the closed form is not asked.
+///
 /// On the axis inside the evolute two feet are equally near; one of them comes back. Arguments must
 /// be finite and of magnitudes whose squares are finite.
 pub fn foot(coefficients: [f64; 3], px: f64, py: f64) -> Foot {
@@ -34,11 +38,18 @@ pub fn foot(coefficients: [f64; 3], px: f64, py: f64) -> Foot {
     let cubic = [e * m, 1.0 + m * m + 2.0 * a * e, 3.0 * a * m, 2.0 * a * a];
     let line = -e * m / (1.0 + m * m);
     let mut best = polish(cubic, line);
-    let (roots, count) = real_roots(cubic);
-    for &root in &roots[..count] {
-        let t = polish(cubic, root);
-        if quartic(t) < quartic(best) {
-            best = t;
+    let at_rest = {
+        let value = cubic[0] + best * (cubic[1] + best * (cubic[2] + best * cubic[3]));
+        let slope = cubic[1] + best * (2.0 * cubic[2] + best * 3.0 * cubic[3]);
+        value.abs() <= 1e-10 * slope.abs() * (best.abs() + e.abs())
+    };
+    if !(at_rest && quartic(best) * 4.0 * a * a < 0.9) {
+        let (roots, count) = real_roots(cubic);
+        for &root in &roots[..count] {
+            let t = polish(cubic, root);
+            if quartic(t) < quartic(best) {
+                best = t;
+            }
         }
     }
     let size = quartic(best).sqrt();
