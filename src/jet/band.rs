@@ -29,8 +29,9 @@ pub(crate) struct Column {
 }
 
 impl Band {
-    /// Samples `photo` along `path`, `reach` px to either side.
-    pub fn new(photo: &Photo, path: &Path, column_px: usize, reach: usize, areas: &Areas) -> Self {
+    /// Samples `photo` along `path`, `reach` px to either side; a column is the mean over `column_px` px along the curve,
+    /// of which every `stride`-th is read.
+    pub fn new(photo: &Photo, path: &Path, column_px: usize, stride: usize, reach: usize, areas: &Areas) -> Self {
         let channels = photo.channel_count();
         let cells = 2 * reach + 1;
         let count = path.len() / column_px;
@@ -40,7 +41,9 @@ impl Band {
             .map(|i| {
                 let mut sum = vec![0.0f32; cells * channels];
                 let mut seen = true;
-                for k in i * column_px..(i + 1) * column_px {
+                let mut read = 0.0f32;
+                for k in (i * column_px + stride / 2..(i + 1) * column_px).step_by(stride) {
+                    read += 1.0;
                     let (p, n) = (path.points[k], path.normals[k]);
                     for j in 0..cells {
                         let o = j as f64 - reach as f64;
@@ -56,7 +59,7 @@ impl Band {
                         seen &= areas.is_everywhere() || areas.admits(crate::point::PixelPoint::new(x, y));
                     }
                 }
-                let scale = 1.0 / column_px as f32;
+                let scale = 1.0 / read.max(1.0);
                 sum.iter_mut().for_each(|v| *v *= scale);
                 Column { s_px: (i as f64 + 0.5) * column_px as f64 - 0.5 * path.step_px, cells: sum, seen }
             })

@@ -2,11 +2,12 @@
 //!
 //! The photo is reduced so that the stream is about ten cells wide; there the gradient's magnitude
 //! over lightness and colour, in units of the picture's own noise, is thresholded (saturated at the
-//! level) and averaged down to about three cells a stream. Clear, dyed, bright, dark and glinting streams all
-//! leave a ridge in it; so do rulers and stands, which the search tells apart by their path.
+//! level) and averaged down to about three cells a stream. Clear, rimmed and glinting streams leave a ridge in it;
+//! dyed and aerated ones differ from both sides in lightness or colour, which the cells hold too. So do
+//! rulers and stands, which the search tells apart by their path.
 
 use super::Areas;
-use crate::photo::{Photo, Plate};
+use crate::photo::Photo;
 use crate::point::PixelPoint;
 use rayon::prelude::*;
 
@@ -16,108 +17,166 @@ const CELLS_FINE: f64 = 10.0;
 const CELLS_COARSE: f64 = 3.0;
 /// Gradients are counted in full from this many noise deviations on, where no level is set by hand.
 const FULL_AT: f32 = 6.0;
+/// Rows of the evidence plate that are made together.
+const STRIP: usize = 8;
 
-/// The evidence plate.
+/// What the search looks at: the photo at about three cells a stream.
 #[derive(Clone, Debug)]
 pub(crate) struct Evidence {
-    /// 0 nothing to 1 thresholded in full, at reduced size.
-    pub plate: Plate,
+    cells: Vec<Cell>,
+    width: usize,
+    height: usize,
     /// Photo pixels a cell.
     pub factor: f64,
+    per_px: f64,
 }
+
+/// One cell: the thresholded gradient, 0 to 1, and the channels in units of what is told apart in full.
+pub(crate) type Cell = [f32; 4];
 
 impl Evidence {
     /// Evidence of a stream `width_px` wide; `level` from 0 (all is seen) to 1 (only the strongest), or automatic.
     pub fn new(photo: &Photo, width_px: f64, level: Option<f64>, areas: &Areas) -> Self {
         let fine = ((width_px / CELLS_FINE).floor() as usize).clamp(1, 16);
-        let channels = photo.channels(fine);
-        let noise: Vec<f32> = channels.iter().map(gradient_noise).collect();
-        let full_at = level.map_or(FULL_AT, |l| (24.0 * l as f32).max(0.5));
-        let magnitude = gradient(&channels, &noise, full_at);
         let coarse = ((width_px / fine as f64 / CELLS_COARSE).round() as usize).clamp(1, 8);
-        let mut plate = block_mean(&magnitude, coarse);
+        let full_at = level.map_or(FULL_AT, |l| (24.0 * l as f32).max(0.5));
+        let weight: Vec<f32> = gradient_noise(photo, fine).iter().map(|n| 1.0 / (n * n * full_at * full_at)).collect();
+        let (width, height) = (photo.width / fine / coarse, photo.height / fine / coarse);
+        let mut cells = strips(photo, fine, coarse, &weight);
+        scale_channels(&mut cells, width, full_at);
         let factor = (fine * coarse) as f64;
         if !areas.is_everywhere() {
-            for (i, v) in plate.values.iter_mut().enumerate() {
-                let (x, y) = ((i % plate.width) as f64, (i / plate.width) as f64);
+            for (i, cell) in cells.iter_mut().enumerate() {
+                let (x, y) = ((i % width) as f64, (i / width) as f64);
                 if !areas.admits(PixelPoint::new((x + 0.5) * factor, (y + 0.5) * factor)) {
-                    *v = 0.0;
+                    *cell = [0.0; 4];
                 }
             }
         }
-        Self { plate, factor }
+        Self { cells, width, height, factor, per_px: 1.0 / factor }
+    }
+
+    /// The nearest cell; `None` outside.
+    #[inline]
+    pub fn nearest(&self, x_px: f64, y_px: f64) -> Option<Cell> {
+        let (x, y) = (x_px * self.per_px, y_px * self.per_px);
+        if !(x >= 0.0 && y >= 0.0 && x < self.width as f64 && y < self.height as f64) {
+            return None;
+        }
+        Some(self.cells[y as usize * self.width + x as usize])
     }
 
     /// Evidence at a point of the photo, bilinear; `None` outside.
     #[inline]
-    pub fn at(&self, x_px: f64, y_px: f64) -> Option<f32> {
-        let (w, h) = (self.plate.width, self.plate.height);
-        let x = (x_px / self.factor - 0.5) as f32;
-        let y = (y_px / self.factor - 0.5) as f32;
-        if !(x >= 0.0 && y >= 0.0 && x < (w - 1) as f32 && y < (h - 1) as f32) {
+    pub fn at(&self, x_px: f64, y_px: f64) -> Option<Cell> {
+        let w = self.width;
+        let x = (x_px * self.per_px - 0.5) as f32;
+        let y = (y_px * self.per_px - 0.5) as f32;
+        if !(x >= 0.0 && y >= 0.0 && x < (w - 1) as f32 && y < (self.height - 1) as f32) {
             return None;
         }
         let (ix, iy) = (x as usize, y as usize);
         let (fx, fy) = (x - ix as f32, y - iy as f32);
-        let v = &self.plate.values[iy * w + ix..];
-        let (a, b, c, d) = (v[0], v[1], v[w], v[w + 1]);
-        Some((a + fx * (b - a)) * (1.0 - fy) + (c + fx * (d - c)) * fy)
+        let v = &self.cells[iy * w + ix..];
+        let (a, b, c, d) = (&v[0], &v[1], &v[w], &v[w + 1]);
+        Some(std::array::from_fn(|k| (a[k] + fx * (b[k] - a[k])) * (1.0 - fy) + (c[k] + fx * (d[k] - c[k])) * fy))
     }
 }
 
-/// Robust standard deviation of a one-cell difference: 1.4826 x the median of its absolute value.
-fn gradient_noise(plate: &Plate) -> f32 {
-    let mut sample: Vec<f32> = Vec::new();
-    let stride = (plate.values.len() / 40_000).max(1) | 1;
-    for i in (0..plate.values.len().saturating_sub(2)).step_by(stride) {
-        if i % plate.width + 2 < plate.width {
-            sample.push((plate.values[i + 2] - plate.values[i]).abs());
+/// Channels in units in which a difference of 1 counts in full: `full_at` robust deviations of the difference between
+/// cells two apart. Colour counts at most twice as much as lightness, as it does at the rims.
+fn scale_channels(cells: &mut [Cell], width: usize, full_at: f32) {
+    let mut scale = [0.0f32; 3];
+    let stride = (cells.len() / 20_000).max(1) | 1;
+    for (c, scale) in scale.iter_mut().enumerate() {
+        let mut sample: Vec<f32> = (0..cells.len().saturating_sub(2))
+            .step_by(stride)
+            .filter(|i| i % width.max(1) + 2 < width)
+            .map(|i| (cells[i + 2][c + 1] - cells[i][c + 1]).abs())
+            .collect();
+        if sample.is_empty() {
+            continue;
+        }
+        let mid = sample.len() / 2;
+        let (_, median, _) = sample.select_nth_unstable_by(mid, f32::total_cmp);
+        *scale = (1.4826 * *median).max(0.002);
+    }
+    for c in 1..3 {
+        scale[c] = scale[c].max(0.5 * scale[0]);
+    }
+    for cell in cells {
+        for c in 0..3 {
+            cell[c + 1] = if scale[c] > 0.0 { cell[c + 1] / (full_at * scale[c]) } else { 0.0 };
         }
     }
-    if sample.is_empty() {
-        return f32::INFINITY;
-    }
-    let mid = sample.len() / 2;
-    let (_, median, _) = sample.select_nth_unstable_by(mid, f32::total_cmp);
-    // a picture without noise still has its rounding: a quarter of an 8-bit step
-    (1.4826 * *median).max(0.001)
 }
 
-/// Magnitude of the gradient over all channels in units of `full_at` noise deviations, at most 1.
-fn gradient(channels: &[Plate], noise: &[f32], full_at: f32) -> Plate {
-    let (w, h) = (channels[0].width, channels[0].height);
-    let mut values = vec![0.0f32; w * h];
-    let weight: Vec<f32> = noise.iter().map(|n| 1.0 / (n * n * full_at * full_at)).collect();
-    values.par_chunks_mut(w.max(1)).enumerate().for_each(|(y, out)| {
-        if y == 0 || y + 1 >= h {
-            return;
-        }
-        for (plate, weight) in channels.iter().zip(&weight) {
-            let row = &plate.values[y * w..][..w];
-            let above = &plate.values[(y - 1) * w..][..w];
-            let below = &plate.values[(y + 1) * w..][..w];
-            for x in 1..w.saturating_sub(1) {
-                let gx = row[x + 1] - row[x - 1];
-                let gy = below[x] - above[x];
-                out[x] += (gx * gx + gy * gy) * weight;
+/// Robust standard deviation, channel by channel, of the difference between cells two apart in the photo reduced by
+/// `fine`: 1.4826 x the median of its absolute value, over a sample of places.
+fn gradient_noise(photo: &Photo, fine: usize) -> Vec<f32> {
+    let (w, h) = (photo.width / fine, photo.height / fine);
+    let channels = photo.channel_count();
+    let mut sample: Vec<Vec<f32>> = vec![Vec::new(); channels];
+    let stride = ((w * h) as f64 / 20_000.0).sqrt().max(1.0) as usize;
+    for y in (0..h).step_by(stride) {
+        for x in (0..w.saturating_sub(2)).step_by(stride) {
+            let (a, b) = (photo.block_channels(x, y, fine), photo.block_channels(x + 2, y, fine));
+            for (c, s) in sample.iter_mut().enumerate() {
+                s.push((a[c] - b[c]).abs());
             }
         }
-        out.iter_mut().for_each(|v| *v = v.sqrt().min(1.0));
+    }
+    sample
+        .iter_mut()
+        .map(|s| {
+            if s.is_empty() {
+                return f32::INFINITY;
+            }
+            let mid = s.len() / 2;
+            let (_, median, _) = s.select_nth_unstable_by(mid, f32::total_cmp);
+            // a picture without noise still has its rounding: a quarter of an 8-bit step
+            (1.4826 * *median).max(0.001)
+        })
+        .collect()
+}
+
+/// Cells of `coarse` x `coarse` blocks of `fine` x `fine` photo pixels: the magnitude of the gradient over all channels (each
+/// weighed by `weight` and at most 1) and the channels themselves, averaged. Strip by strip, so that no reduced photo is
+/// held as a whole.
+fn strips(photo: &Photo, fine: usize, coarse: usize, weight: &[f32]) -> Vec<Cell> {
+    let (w, h) = (photo.width / fine, photo.height / fine);
+    let (cw, ch) = (w / coarse, h / coarse);
+    let mut cells = vec![[0.0f32; 4]; cw * ch];
+    let scale = 1.0 / (coarse * coarse) as f32;
+    cells.par_chunks_mut(cw.max(1) * STRIP).enumerate().for_each(|(strip, out)| {
+        // the strip's rows and one more on either side, where the photo has them
+        let first = strip * STRIP * coarse;
+        let end = first + out.len() / cw.max(1) * coarse;
+        let (from, to) = (first.saturating_sub(1), (end + 1).min(h));
+        let rows = photo.channels_of_rows(fine, from, to);
+        let mut magnitude = vec![0.0f32; w];
+        for y in first..end {
+            magnitude.fill(0.0);
+            let line = &mut out[(y - first) / coarse * cw..][..cw];
+            for (c, (plate, weight)) in rows.iter().zip(weight).enumerate() {
+                let at = |row: usize| &plate.values[(row - from) * w..][..w];
+                let row = at(y);
+                for (o, block) in line.iter_mut().zip(row.chunks_exact(coarse)) {
+                    o[c + 1] += block.iter().sum::<f32>() * scale;
+                }
+                if y > from && y + 1 < to {
+                    let (above, below) = (at(y - 1), at(y + 1));
+                    for x in 1..w.saturating_sub(1) {
+                        let gx = row[x + 1] - row[x - 1];
+                        let gy = below[x] - above[x];
+                        magnitude[x] += (gx * gx + gy * gy) * weight;
+                    }
+                }
+            }
+            for (o, block) in line.iter_mut().zip(magnitude.chunks_exact(coarse)) {
+                o[0] += block.iter().map(|m| m.sqrt().min(1.0)).sum::<f32>() * scale;
+            }
+        }
     });
-    Plate { width: w, height: h, values }
-}
-
-fn block_mean(plate: &Plate, factor: usize) -> Plate {
-    let (w, h) = (plate.width / factor, plate.height / factor);
-    let mut values = vec![0.0f32; w * h];
-    let scale = 1.0 / (factor * factor) as f32;
-    for (y, out) in values.chunks_mut(w.max(1)).enumerate() {
-        for dy in 0..factor {
-            let row = &plate.values[(y * factor + dy) * plate.width..][..w * factor];
-            for (o, block) in out.iter_mut().zip(row.chunks_exact(factor)) {
-                *o += block.iter().sum::<f32>() * scale;
-            }
-        }
-    }
-    Plate { width: w, height: h, values }
+    cells
 }

@@ -175,6 +175,8 @@ pub(crate) fn rims(
     let cells = band.cells() as i64 / pool as i64 / 2;
     let outer = ((0.7 * bounds.half_px.1 / pool as f64).round() as i64).max(2);
     let mut total = vec![0.0f32; states];
+    let mut next = vec![0.0f32; states];
+    let mut half_way = vec![(0.0f32, 0u16); states];
     let mut from: Vec<Vec<u16>> = Vec::with_capacity(band.columns.len());
     let mut quality: Vec<Vec<f32>> = Vec::with_capacity(band.columns.len());
     let (bend, swell) = (BEND_COST * pool as f32, SWELL_COST * pool as f32);
@@ -207,35 +209,36 @@ pub(crate) fn rims(
                     - ODD_COST * (odd * odd).min(9.0)
             })
             .collect();
-        let mut next = vec![f32::MIN; states];
+        // a step costs by middle and by half width separately, so the best step is found in two passes
         let mut came = vec![0u16; states];
         for c in 0..nc {
             for h in 0..nh {
                 let state = c * nh + h;
-                let (mut best, mut best_from) = (f32::MIN, state);
-                for dc in -1i64..=1 {
-                    let pc = c as i64 + dc;
-                    if pc < 0 || pc >= nc as i64 {
-                        continue;
-                    }
-                    for dh in -1i64..=1 {
-                        let ph = h as i64 + dh;
-                        if ph < 0 || ph >= nh as i64 {
-                            continue;
-                        }
-                        let prev = (pc as usize) * nh + ph as usize;
-                        let v = total[prev] - bend * dc.unsigned_abs() as f32 - swell * dh.unsigned_abs() as f32;
-                        if v > best {
-                            best = v;
-                            best_from = prev;
-                        }
-                    }
+                let (mut best, mut best_from) = (total[state], state);
+                if c > 0 && total[state - nh] - bend > best {
+                    (best, best_from) = (total[state - nh] - bend, state - nh);
                 }
-                next[state] = best + own[state];
-                came[state] = best_from as u16;
+                if c + 1 < nc && total[state + nh] - bend > best {
+                    (best, best_from) = (total[state + nh] - bend, state + nh);
+                }
+                half_way[state] = (best, best_from as u16);
             }
         }
-        total = next;
+        for c in 0..nc {
+            for h in 0..nh {
+                let state = c * nh + h;
+                let (mut best, mut best_from) = half_way[state];
+                if h > 0 && half_way[state - 1].0 - swell > best {
+                    (best, best_from) = (half_way[state - 1].0 - swell, half_way[state - 1].1);
+                }
+                if h + 1 < nh && half_way[state + 1].0 - swell > best {
+                    (best, best_from) = (half_way[state + 1].0 - swell, half_way[state + 1].1);
+                }
+                next[state] = best + own[state];
+                came[state] = best_from;
+            }
+        }
+        std::mem::swap(&mut total, &mut next);
         from.push(came);
         quality.push(own);
     }

@@ -6,7 +6,7 @@
 //! Thousands of cells vote, so that a stream too faint for any threshold is found, and rulers, stands
 //! and scratches, which follow no trajectory from the orifice, lose.
 
-use super::evidence::Evidence;
+use super::evidence::{Cell, Evidence};
 use super::trace::Prospect;
 use crate::point::PixelPoint;
 use rayon::prelude::*;
@@ -30,7 +30,7 @@ pub(crate) struct Candidate {
 const CHANCE: f64 = 0.04;
 
 /// Steps that the hurried walk of all trajectories may take together: what bounds the search's time.
-const HURRIED_STEPS: f64 = 6.0e6;
+const HURRIED_STEPS: f64 = 4.0e6;
 /// Trajectories that are walked again step by step.
 const PROMISING: usize = 1000;
 
@@ -59,10 +59,12 @@ impl Candidate {
         }
     }
 
-    /// With what its walk collects. A hurried walk takes the middle of the strip for the whole.
+    /// With what its walk collects. A hurried walk takes the middle of the strip for the whole, the nearest cell for the place,
+    /// and gives up where a third of the way has brought nothing.
     fn score(mut self, evidence: &Evidence, p: &Prospect, step_px: f64, hurried: bool) -> Self {
         let width = p.width_px;
         let skip = 1.5 * width;
+        let give_up = if hurried { 0.33 * p.reach_px() } else { f64::INFINITY };
         let (mut total, mut best, mut best_at, mut gone) = (0.0, 0.0, 0.0, 0.0);
         let weight = step_px / width;
         self.walk(p, step_px, |c, n| {
@@ -70,27 +72,42 @@ impl Candidate {
             if gone < skip {
                 return true;
             }
-            let at = |o: f64| evidence.at(c.x + o * width * n[0], c.y + o * width * n[1]);
+            let at = |o: f64| {
+                let (x, y) = (c.x + o * width * n[0], c.y + o * width * n[1]);
+                if hurried { evidence.nearest(x, y) } else { evidence.at(x, y) }
+            };
             let Some(centre) = at(0.0) else { return false };
             let (Some(above), Some(below)) = (at(-1.15), at(1.15)) else { return true };
             let inside = if hurried {
-                f64::from(centre)
+                centre[0]
             } else {
                 let (Some(a), Some(b)) = (at(-0.33), at(0.33)) else { return true };
-                f64::from(centre + a + b) / 3.0
+                (centre[0] + a[0] + b[0]) / 3.0
             };
-            let over = (inside - f64::from(above.max(below))).clamp(-0.35, 0.45);
+            let ridge = inside - above[0].max(below[0]);
+            let over = f64::from(ridge.max(contrast(&centre, &above, &below))).clamp(-0.35, 0.45);
             total += (over - CHANCE) * weight;
             if total > best {
                 best = total;
                 best_at = gone;
             }
-            true
+            best > 0.0 || gone < give_up
         });
         self.votes = best;
         self.length_px = best_at;
         self
     }
+}
+
+/// How much the strip differs from both of its flanks, less what the flanks differ from each other.
+#[inline]
+fn contrast(centre: &Cell, above: &Cell, below: &Cell) -> f32 {
+    let (mut own, mut flanks) = (0.0, 0.0);
+    for c in 1..4 {
+        own += (centre[c] - 0.5 * (above[c] + below[c])).powi(2);
+        flanks += (above[c] - below[c]).powi(2);
+    }
+    0.45 * (own.sqrt() - flanks.sqrt())
 }
 
 /// The `keep` best distinct trajectories, best first; empty where none collects anything.
@@ -116,7 +133,7 @@ pub(crate) fn search(evidence: &Evidence, p: &Prospect, keep: usize) -> Vec<Cand
         }
     }
     // first a thin walk of all, then the promising ones step by step
-    let thin = (HURRIED_STEPS / all.len() as f64).clamp(40.0, 400.0);
+    let thin = (HURRIED_STEPS / all.len() as f64).clamp(32.0, 400.0);
     let coarse_step = (1.5 * reach / thin).max(evidence.factor);
     let mut scored: Vec<_> = all.into_par_iter().map(|c| c.score(evidence, p, coarse_step, true)).collect();
     scored.sort_unstable_by(|a, b| b.votes.total_cmp(&a.votes));

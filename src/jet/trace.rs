@@ -136,7 +136,15 @@ pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStre
     let mut best: Option<(f64, Sketch, Candidate)> = None;
     for candidate in candidates {
         let path = candidate_path(&candidate, prospect);
-        let Some(sketch) = Sketch::new(photo, path, prospect, &candidate, 1.0, 1.0) else { continue };
+        let Some(sketch) = Sketch::new(
+            photo,
+            path,
+            prospect,
+            &candidate,
+            &Round { freedom: 1.0, sigma: 1.0, stride: 2, half_px: None },
+        ) else {
+            continue;
+        };
         let score = sketch.score;
         if best.as_ref().is_none_or(|(b, _, _)| score > *b) {
             best = Some((score, sketch, candidate));
@@ -145,16 +153,22 @@ pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStre
     let Some((_, mut sketch, candidate)) = best else {
         return Err(no_stream(prospect));
     };
-    for round in 0..3 {
-        let degree = 3 + round;
-        let Some(smooth) = sketch.smooth(degree) else { return Err(no_stream(prospect)) };
+    for round in 1..=ROUNDS {
+        let Some(smooth) = sketch.smooth(2 + round) else { return Err(no_stream(prospect)) };
         let last = sketch.last_px();
         let path = sketch.path.moved(|s| smooth.at(s.min(last + 20.0 * prospect.width_px)));
-        // the last round measures; those before only bring the curve there
-        let sigma = if round == 2 { best_sigma(sketch.blur_px, sketch.width_px()) } else { 1.0 };
-        match Sketch::new(photo, path, prospect, &candidate, 0.45, sigma) {
+        // the round that measures is the last; those before only bring the curve there
+        let moved = (0..=20).map(|i| smooth.at(last * f64::from(i) / 20.0).abs()).fold(0.0, f64::max);
+        let measures = round == ROUNDS || moved < 0.12 * prospect.width_px;
+        let sigma = if measures { best_sigma(sketch.blur_px, sketch.width_px()) } else { 1.0 };
+        let stride = if measures { 1 } else { 2 };
+        let how = Round { freedom: 0.45, sigma, stride, half_px: Some(sketch.half_px) };
+        match Sketch::new(photo, path, prospect, &candidate, &how) {
             Some(next) => sketch = next,
             None => return Err(no_stream(prospect)),
+        }
+        if measures {
+            break;
         }
     }
     let stations = sketch.stations();
@@ -192,6 +206,21 @@ fn candidate_path(candidate: &Candidate, p: &Prospect) -> Path {
     Path::from_polyline(&line, 1.0)
 }
 
+/// Most rounds after the first.
+const ROUNDS: usize = 4;
+
+/// How a round goes about it.
+struct Round {
+    /// How far the middle may lie from the curve, in widths.
+    freedom: f64,
+    /// Width of the derivative that places the edges, px.
+    sigma: f64,
+    /// Every how many px along the curve the photo is read.
+    stride: usize,
+    /// Half width at the orifice where an earlier round found it, px.
+    half_px: Option<f64>,
+}
+
 /// One round's picture of the stream: the band along a curve and what it bears.
 struct Sketch {
     path: Path,
@@ -200,15 +229,17 @@ struct Sketch {
     end: End,
     /// Blur of the edges as seen in this round.
     blur_px: f64,
+    /// Half width at the orifice that most columns agree on.
+    half_px: f64,
 }
 
 impl Sketch {
-    /// `freedom`: how far the middle may lie from the curve, in widths; `sigma`: width of the derivative that places the edges, px.
-    fn new(photo: &Photo, path: Path, p: &Prospect, candidate: &Candidate, freedom: f64, sigma: f64) -> Option<Self> {
+    fn new(photo: &Photo, path: Path, p: &Prospect, candidate: &Candidate, how: &Round) -> Option<Self> {
+        let Round { freedom, sigma, stride, half_px } = *how;
         let width = p.width_px;
         let reach = (1.1 * width + freedom * width + 6.0).ceil() as usize;
         let column_px = ((width / 7.0).round() as usize).max(2);
-        let band = Band::new(photo, &path, column_px, reach, &p.areas);
+        let band = Band::new(photo, &path, column_px, stride, reach, &p.areas);
         if band.columns.len() < 8 {
             return None;
         }
@@ -229,17 +260,24 @@ impl Sketch {
             (q.x - p.orifice.x) * p.down[0] + (q.y - p.orifice.y) * p.down[1]
         };
         let thinning = |s: f64| (1.0 + 2.0 * p.g_m_s2 * (drop(s) / px_per_m).max(0.0) / (v0 * v0)).powf(-0.25);
-        let mut found = rims(&band, &change, &bounds, thinning, |_| 0.15);
-        if let Some(half) = common_half_width(&band, &found, thinning) {
-            bounds.expected_px = half;
+        let mut half = half_px;
+        let mut found = Vec::new();
+        if half.is_none() {
+            found = rims(&band, &change, &bounds, thinning, |_| 0.15);
+            half = common_half_width(&band, &found, thinning);
             bounds = bounds.adapted_to_rims(&band, &change, &found);
+        }
+        if let Some(half) = half {
+            bounds.expected_px = half;
             found = rims(&band, &change, &bounds, thinning, |_| 0.13);
+            bounds = bounds.adapted_to_rims(&band, &change, &found);
             let stretch = (6.0 * width / column_px as f64).ceil() as usize;
             let stray = strays(&band, &found, |s| half * thinning(s), stretch);
             if stray.iter().any(|d| d.abs() > 0.06) {
                 found = rims(&band, &change, &bounds, thinning, |i| if stray[i].abs() > 0.06 { 0.04 } else { 0.13 });
             }
         }
+        let half_px = common_half_width(&band, &found, thinning).or(half).unwrap_or(0.5 * width);
         let (first, last, end) = extent(&band, &found, p);
         let seen: f64 = found[first..=last].iter().map(|r| f64::from(r.quality)).sum::<f64>();
         let near = ((width / 12.0).round() as usize).max(2);
@@ -252,7 +290,14 @@ impl Sketch {
         }
         let blur_px = blur_px(&all, sigma).unwrap_or(0.0);
         let group = ((width / 3.0 / column_px as f64).round() as usize).max(1);
-        Some(Self { path, middles: middles(&all, group), score: seen * column_px as f64 / width, end, blur_px })
+        Some(Self {
+            path,
+            middles: middles(&all, group),
+            score: seen * column_px as f64 / width,
+            end,
+            blur_px,
+            half_px,
+        })
     }
 
     /// Narrow end of the stream's width: what the edges' derivative must fit into.

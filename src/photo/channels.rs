@@ -4,7 +4,6 @@
 //! other way round. The three plates are measured side by side, each weighed by its own noise.
 
 use super::{Photo, Pixels, Plate};
-use rayon::prelude::*;
 
 /// Lightness and two colour differences, after ITU-R BT.709: Y, and B-Y and R-Y scaled to the range -1/2..1/2.
 const OPPONENT: [[f32; 3]; 3] = [[0.2126, 0.7152, 0.0722], [-0.1146, -0.3854, 0.5], [0.5, -0.4542, -0.0458]];
@@ -41,13 +40,33 @@ impl Photo {
     /// Lightness (and two colour differences) averaged over blocks of `factor` x `factor` pixels; a ragged
     /// right or lower edge narrower than a block is dropped. Empty plates where the photo is smaller than a block.
     pub fn channels(&self, factor: usize) -> Vec<Plate> {
+        self.channels_of_rows(factor, 0, self.height / factor.max(1))
+    }
+
+    /// [`Photo::channels`] for the block rows `from..to` only.
+    pub fn channels_of_rows(&self, factor: usize, from: usize, to: usize) -> Vec<Plate> {
         let factor = factor.max(1);
+        let to = to.min(self.height / factor);
+        let lines = from.min(to) * factor..to * factor;
+        let row = |samples: usize| lines.start * self.width * samples..lines.end * self.width * samples;
         match &self.pixels {
-            Pixels::Grey8(v) => vec![block_grey(v, self.width, self.height, factor)],
-            Pixels::Grey16(v) => vec![block_grey(v, self.width, self.height, factor)],
-            Pixels::Rgb8(v) => block_colour(v, self.width, self.height, factor),
-            Pixels::Rgb16(v) => block_colour(v, self.width, self.height, factor),
+            Pixels::Grey8(v) => vec![block_grey(&v[row(1)], self.width, lines.len(), factor)],
+            Pixels::Grey16(v) => vec![block_grey(&v[row(1)], self.width, lines.len(), factor)],
+            Pixels::Rgb8(v) => block_colour(&v[row(3)], self.width, lines.len(), factor),
+            Pixels::Rgb16(v) => block_colour(&v[row(3)], self.width, lines.len(), factor),
         }
+    }
+
+    /// Channels of the block (`bx`, `by`) of `factor` x `factor` pixels, which must lie in the photo.
+    pub fn block_channels(&self, bx: usize, by: usize, factor: usize) -> [f32; 3] {
+        let mut sum = [0.0f32; 3];
+        for y in by * factor..(by + 1) * factor {
+            for x in bx * factor..(bx + 1) * factor {
+                let v = self.channel_values(x, y);
+                (0..3).for_each(|c| sum[c] += v[c]);
+            }
+        }
+        sum.map(|s| s / (factor * factor) as f32)
     }
 
     /// Values of the channels at the pixel (`ix`, `iy`), which must lie in the photo; the two colour differences are 0 in a grey photo.
@@ -117,7 +136,7 @@ fn block_grey<T: Sample>(v: &[T], width: usize, height: usize, factor: usize) ->
     let (w, h) = (width / factor, height / factor);
     let scale = 1.0 / (T::WHITE * (factor * factor) as f32);
     let mut values = vec![0.0f32; w * h];
-    values.par_chunks_mut(w.max(1)).enumerate().for_each(|(y, out)| {
+    values.chunks_mut(w.max(1)).enumerate().for_each(|(y, out)| {
         for dy in 0..factor {
             let row = &v[(y * factor + dy) * width..][..w * factor];
             for (o, block) in out.iter_mut().zip(row.chunks_exact(factor)) {
@@ -135,28 +154,26 @@ fn block_colour<T: Sample>(v: &[T], width: usize, height: usize, factor: usize) 
     let mut rows: [Vec<f32>; 3] = std::array::from_fn(|_| vec![0.0f32; w * h]);
     let [a, b, c] = &mut rows;
     let chunk = w.max(1);
-    a.par_chunks_mut(chunk).zip(b.par_chunks_mut(chunk)).zip(c.par_chunks_mut(chunk)).enumerate().for_each_init(
-        || vec![[0.0f32; 3]; w],
-        |sums, (y, ((a, b), c))| {
-            sums.fill([0.0; 3]);
-            for dy in 0..factor {
-                let row = &v[(y * factor + dy) * width * 3..][..w * factor * 3];
-                for (sum, block) in sums.iter_mut().zip(row.chunks_exact(3 * factor)) {
-                    for p in block.chunks_exact(3) {
-                        sum[0] += p[0].value();
-                        sum[1] += p[1].value();
-                        sum[2] += p[2].value();
-                    }
+    let mut sums = vec![[0.0f32; 3]; w];
+    for (y, ((a, b), c)) in a.chunks_mut(chunk).zip(b.chunks_mut(chunk)).zip(c.chunks_mut(chunk)).enumerate() {
+        sums.fill([0.0; 3]);
+        for dy in 0..factor {
+            let row = &v[(y * factor + dy) * width * 3..][..w * factor * 3];
+            for (sum, block) in sums.iter_mut().zip(row.chunks_exact(3 * factor)) {
+                for p in block.chunks_exact(3) {
+                    sum[0] += p[0].value();
+                    sum[1] += p[1].value();
+                    sum[2] += p[2].value();
                 }
             }
-            for (i, s) in sums.iter().enumerate() {
-                let dot = |k: usize| (OPPONENT[k][0] * s[0] + OPPONENT[k][1] * s[1] + OPPONENT[k][2] * s[2]) * scale;
-                a[i] = dot(0);
-                b[i] = dot(1);
-                c[i] = dot(2);
-            }
-        },
-    );
+        }
+        for (i, s) in sums.iter().enumerate() {
+            let [y, blue, red] = mix(s.map(|v| v * scale));
+            a[i] = y;
+            b[i] = blue;
+            c[i] = red;
+        }
+    }
     rows.into_iter().map(|values| Plate { width: w, height: h, values }).collect()
 }
 
