@@ -13,7 +13,7 @@ use std::path::PathBuf;
         trajet measure run1.toml          measure it\n  \
         trajet measure *.toml --json      several, as one JSON array\n\n\
         Exit status: 0 measured, 1 refused by the sheet or the photo, 2 wrong usage or a file that cannot be read or written.\n\n\
-        Water and electricity: supply pumps and lamps through a 30 mA RCD (GFCI), keep the floor dry, wear goggles where a\n\
+        Water and electricity: supply pumps and lamps through a 30 mA RCD (GFCI), keep the floor dry, wear goggles where a \
         jet runs at eye height. Results are not for custody transfer or licensed design."
 )]
 pub struct Cli {

@@ -6,7 +6,7 @@ use crate::photo::{self, Limits, Photo};
 use crate::sheet::{self, Checked};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Seed of everything that is drawn, unless a later option says otherwise: stated in the findings.
 const SEED: u64 = 20_240_206;
@@ -39,11 +39,7 @@ pub(crate) fn load(path: &Path) -> Result<Loaded, NotLoaded> {
     let refused = |lines: Vec<String>| NotLoaded { lines, outcome: Outcome::Refused };
     let bytes = files::read("sheet", path).map_err(unusable)?;
     let name = name(path);
-    let Ok(text) = std::str::from_utf8(&bytes) else {
-        let line =
-            format!("{name}: this is no sheet: not text (UTF-8); is it a photo? `trajet new PHOTO` writes its sheet");
-        return Err(refused(vec![line]));
-    };
+    let text = std::str::from_utf8(&bytes).map_err(|e| refused(vec![format!("{name}: {}", no_text(&bytes, e))]))?;
     let opened = sheet::open(text);
     let Some(checked) = opened.checked else {
         return Err(refused(opened.faults.iter().map(|f| format!("{name}: {f}")).collect()));
@@ -56,7 +52,7 @@ pub(crate) fn load(path: &Path) -> Result<Loaded, NotLoaded> {
     let mut notices = opened.notices;
     let mut read = |key: String, file: &str| -> Result<Photo, NotLoaded> {
         let at = path.parent().unwrap_or(Path::new("")).join(file);
-        let bytes = files::read("photo", &at).map_err(unusable)?;
+        let bytes = files::read("photo", &at).map_err(|e| unusable(missing(&name, &e)))?;
         let photo =
             photo::read(&bytes, Limits::default()).map_err(|e| refused(vec![format!("{name}: {file}: {e}")]))?;
         inputs.insert(key, sha256(&bytes));
@@ -70,6 +66,30 @@ pub(crate) fn load(path: &Path) -> Result<Loaded, NotLoaded> {
     }
     let dry = checked.dry.as_deref().map(|file| read("dry photo sha256".to_owned(), file)).transpose()?;
     Ok(Loaded { name, sheet: checked, photos, dry, notices, inputs, seed: SEED })
+}
+
+/// The photos that a sheet names, as paths, also where it has faults; none where it cannot be read.
+pub(crate) fn photos_named_by(path: &Path) -> Vec<PathBuf> {
+    let text = files::read("sheet", path).ok().and_then(|bytes| String::from_utf8(bytes).ok());
+    let Some(sheet) = text.map(|text| sheet::open(&text).sheet) else { return Vec::new() };
+    let folder = path.parent().unwrap_or(Path::new(""));
+    sheet.photos.iter().chain(&sheet.dry).map(|file| folder.join(file)).collect()
+}
+
+/// A photo that cannot be read, with the sheet that names it.
+fn missing(sheet: &str, why: &str) -> String {
+    format!("{sheet}: photo: {why}\n  hint: photo.file, photo.files and photo.dry are read from the sheet's own folder")
+}
+
+/// Why bytes are no text: a photo was named, or an editor wrote another encoding.
+fn no_text(bytes: &[u8], e: std::str::Utf8Error) -> String {
+    if bytes.contains(&0) {
+        return "this is no sheet but a file of bytes; is it a photo? `trajet new PHOTO` writes its sheet".into();
+    }
+    let before = &bytes[..e.valid_up_to()];
+    let line = before.iter().filter(|b| **b == b'\n').count() + 1;
+    let seen = bytes.get(e.valid_up_to()).map_or_else(String::new, |b| format!(" (byte {b:02x})"));
+    format!("line {line}: the sheet is not UTF-8 text{seen}\n  hint: save it again with the encoding UTF-8")
 }
 
 fn sha256(bytes: &[u8]) -> String {

@@ -6,7 +6,7 @@ use crate::measure::{Findings, Job, measure};
 use crate::report::{csv, json, table};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::IsTerminal;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -22,9 +22,9 @@ enum Measured {
 /// Runs the command.
 pub(crate) fn run(args: &args::Measure) -> Outcome {
     if let Some(out) = &args.stations
-        && let Some(sheet) = args.sheets.iter().find(|s| files::same(s, out))
+        && let Some(what) = would_be_lost(&args.sheets, out)
     {
-        say::line(&format!("--stations names a sheet; choose another file: {}", sheet.display()));
+        say::line(&format!("--stations names {what}; choose another file: {}", out.display()));
         return Outcome::Unusable;
     }
     let all = measure_all(args);
@@ -45,6 +45,15 @@ pub(crate) fn run(args: &args::Measure) -> Outcome {
         }
     }
     outcome.max(print(args, &found)).max(stations(args, &found))
+}
+
+/// Which input `out` would be written over, if any.
+fn would_be_lost(sheets: &[PathBuf], out: &Path) -> Option<&'static str> {
+    if sheets.iter().any(|sheet| files::same(sheet, out)) {
+        return Some("a sheet");
+    }
+    let mut photos = sheets.iter().flat_map(|sheet| load::photos_named_by(sheet));
+    photos.any(|photo| files::same(&photo, out)).then_some("a photo of a sheet")
 }
 
 /// Measures every sheet, `--jobs` at a time.

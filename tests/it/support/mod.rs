@@ -1,3 +1,4 @@
 //! What several test modules share.
 
 pub mod drawn;
+pub mod laid_out;

@@ -1,0 +1,40 @@
+//! Help, version and wrong usage.
+
+use crate::support::laid_out::LaidOut;
+
+#[test]
+fn help_is_an_answer_and_names_the_exit_status_and_the_cautions() {
+    let told = LaidOut::new().run(&["--help"]);
+    assert_eq!((told.status, told.err.as_str()), (0, ""));
+    for text in ["measure", "new", "Exit status: 0 measured, 1 refused", "RCD (GFCI)", "custody transfer"] {
+        assert!(told.out.contains(text), "nothing of `{text}` in\n{}", told.out);
+    }
+    for command in ["measure", "new"] {
+        let told = LaidOut::new().run(&[command, "--help"]);
+        assert_eq!((told.status, told.err.as_str()), (0, ""));
+        assert!(told.out.contains("Example"), "{command}: {}", told.out);
+    }
+}
+
+#[test]
+fn the_version_is_that_of_the_package() {
+    let told = LaidOut::new().run(&["--version"]);
+    assert_eq!((told.status, told.out.trim()), (0, concat!("trajet ", env!("CARGO_PKG_VERSION"))));
+}
+
+#[test]
+fn wrong_usage_ends_with_status_2_and_says_what_is_right() {
+    let wrong: [(&[&str], &str); 6] = [
+        (&[], "Usage: trajet"),
+        (&["measure"], "<SHEET>"),
+        (&["new"], "<PHOTO>"),
+        (&["mesure", "run.toml"], "measure"),
+        (&["measure", "run.toml", "--jobs", "0"], "1..=256"),
+        (&["measure", "run.toml", "--station", "out.csv"], "--stations"),
+    ];
+    for (args, says) in wrong {
+        let told = LaidOut::new().run(args);
+        assert_eq!((told.status, told.out.as_str()), (2, ""), "{args:?}: {}", told.err);
+        assert!(told.err.contains(says), "{args:?}: nothing of `{says}` in\n{}", told.err);
+    }
+}
