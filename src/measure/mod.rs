@@ -9,6 +9,7 @@
 
 pub mod reduce;
 pub mod sight;
+pub mod series;
 mod findings;
 mod inputs;
 mod leftover;

@@ -7,7 +7,7 @@ use crate::hydraulics::coefficients;
 use crate::jet::End;
 use crate::notice::Notice;
 use crate::quantity::{show_plain, show_value};
-use crate::uncertainty::{Correlation, OutputBudget, Row, budget};
+use crate::uncertainty::{Budget, Correlation, OutputBudget, Row, budget};
 use std::collections::BTreeMap;
 
 /// Results, budget and stations.
@@ -51,6 +51,11 @@ pub(crate) fn findings(
         .zip(&budget.outputs)
         .map(|(output, o)| (output.key().to_owned(), rows(o, sight, fitted, inputs)))
         .collect();
+    let contributions = present
+        .iter()
+        .enumerate()
+        .map(|(i, output)| (output.key().to_owned(), contributions(&budget, i, sight, inputs)))
+        .collect();
     let gravity = inputs.all[inputs.place.gravity].value;
     let ideal = of(Output::IdealVelocity).map(|o| o.value);
     Ok(Findings {
@@ -73,6 +78,7 @@ pub(crate) fn findings(
         stream_width: found(Output::StreamWidth),
         stations: stations(sight, fitted, gravity, ideal),
         budget: budgets,
+        contributions,
         fit: fit(sight, fitted),
         notices,
         inputs: job.inputs.clone(),
@@ -176,6 +182,27 @@ fn fit(sight: &Sight, fitted: &Fitted) -> BTreeMap<String, Found> {
         ("left_over".to_owned(), plain(fitted.discrepancy_mm, "mm")),
         ("px_per_mm".to_owned(), plain(sight.calibration.px_per_mm(), "px/mm")),
     ])
+}
+
+/// Signed contributions to output `o` by the inputs' names. Those of the camera's deviations are told for each
+/// observation, because the deviations themselves have no sign that two photos share: with c_j the contribution of
+/// deviation d_j, observation i of standard uncertainty u_i contributes sum_j c_j d_ji / u_i.
+fn contributions(budget: &Budget, o: usize, sight: &Sight, inputs: &Inputs) -> BTreeMap<String, Vec<f64>> {
+    let mut of: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    let mut at = 0;
+    for group in &inputs.camera {
+        let members = group.members.iter().map(|&i| {
+            let u = sight.calibration.observations()[i].u;
+            let parts = group.deviations.iter().enumerate().map(|(j, d)| budget.contributions[at + j][o] * d[i] / u);
+            parts.sum()
+        });
+        of.entry(group.name.to_owned()).or_default().extend(members.collect::<Vec<f64>>());
+        at += group.deviations.len();
+    }
+    for (input, moved) in inputs.all.iter().zip(&budget.contributions).skip(at) {
+        of.entry(input.name.clone()).or_default().push(moved[o]);
+    }
+    of
 }
 
 /// The budget's rows with values and uncertainties as text.
