@@ -11,7 +11,8 @@ use std::path::PathBuf;
     after_help = "Examples:\n  \
         trajet new run1.jpg               write a starter sheet beside the photo\n  \
         trajet measure run1.toml          measure it\n  \
-        trajet measure *.toml --json      several, as one JSON array\n\n\
+        trajet measure *.toml --json      several, as one JSON array\n  \
+        trajet series plate-c.toml        several runs of one orifice together\n\n\
         Exit status: 0 measured, 1 refused by the sheet or the photo, 2 wrong usage or a file that cannot be read or written.\n\n\
         Water and electricity: supply pumps and lamps through a 30 mA RCD (GFCI), keep the floor dry, wear goggles where a\n\
         jet runs at eye height. Results are not for custody transfer or licensed design."
@@ -27,6 +28,8 @@ pub struct Cli {
 pub enum Command {
     /// Measure one or several sheets.
     Measure(Measure),
+    /// Analyse several runs of one orifice together.
+    Series(super::series::Args),
     /// Write a starter sheet beside each photo, filled from the photo's own metadata.
     New(New),
 }
