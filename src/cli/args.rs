@@ -11,7 +11,8 @@ use std::path::PathBuf;
     after_help = "Examples:\n  \
         trajet new run1.jpg               write a starter sheet beside the photo\n  \
         trajet measure run1.toml          measure it\n  \
-        trajet measure *.toml --json      several, as one JSON array\n\n\
+        trajet measure *.toml --json      several, as one JSON array\n  \
+        trajet series plate-c.toml        several runs of one orifice together\n\n\
         Exit status: 0 measured, 1 refused by the sheet or the photo, 2 wrong usage or a file that cannot be read or written.\n\n\
         Water and electricity: supply pumps and lamps through a 30 mA RCD (GFCI), keep the floor dry, wear goggles where a \
         jet runs at eye height. Results are not for custody transfer or licensed design."
@@ -27,6 +28,8 @@ pub struct Cli {
 pub enum Command {
     /// Measure one or several sheets.
     Measure(Measure),
+    /// Analyse several runs of one orifice together.
+    Series(super::series::Args),
     /// Write a starter sheet beside each photo, filled from the photo's own metadata.
     New(New),
 }
@@ -47,6 +50,9 @@ pub struct Measure {
     /// Also write every station to this CSV file.
     #[arg(long, value_name = "CSV")]
     pub stations: Option<PathBuf>,
+    /// Also propagate by Monte Carlo (JCGM 101) with so many draws, and tell the intervals beside the budget's.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10_000..=10_000_000))]
+    pub draws: Option<u64>,
     /// Sheets measured at the same time; each holds its photos in memory.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: Option<u16>,

@@ -44,17 +44,32 @@ pub(crate) fn load(path: &Path) -> Result<Loaded, NotLoaded> {
     let Some(checked) = opened.checked else {
         return Err(refused(opened.faults.iter().map(|f| format!("{name}: {f}")).collect()));
     };
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let sheet = Named { name, sha256: sha256(&bytes), folder, dry_folder: folder };
+    photos(&sheet, checked, opened.notices)
+}
+
+/// A sheet's name, the hash of what states it, and the folders that its photos are relative to.
+pub(crate) struct Named<'a> {
+    pub name: String,
+    pub sha256: String,
+    pub folder: &'a Path,
+    pub dry_folder: &'a Path,
+}
+
+/// Reads the photos of a checked sheet.
+pub(crate) fn photos(named: &Named, checked: Checked, mut notices: Vec<Notice>) -> Result<Loaded, NotLoaded> {
+    let name = &named.name;
     let mut inputs = BTreeMap::from([
         ("trajet".to_owned(), env!("CARGO_PKG_VERSION").to_owned()),
-        ("sheet sha256".to_owned(), sha256(&bytes)),
+        ("sheet sha256".to_owned(), named.sha256.clone()),
         ("seed".to_owned(), SEED.to_string()),
     ]);
-    let mut notices = opened.notices;
-    let mut read = |key: String, file: &str| -> Result<Photo, NotLoaded> {
-        let at = path.parent().unwrap_or(Path::new("")).join(file);
-        let bytes = files::read("photo", &at).map_err(|e| unusable(missing(&name, &e)))?;
-        let photo =
-            photo::read(&bytes, Limits::default()).map_err(|e| refused(vec![format!("{name}: {file}: {e}")]))?;
+    let mut read = |key: String, folder: &Path, file: &str| -> Result<Photo, NotLoaded> {
+        let bytes = files::read("photo", &folder.join(file))
+            .map_err(|e| NotLoaded { lines: vec![missing(name, &e)], outcome: Outcome::Unusable })?;
+        let photo = photo::read(&bytes, Limits::default())
+            .map_err(|e| NotLoaded { lines: vec![format!("{name}: {file}: {e}")], outcome: Outcome::Refused })?;
         inputs.insert(key, sha256(&bytes));
         notices.extend(photo.notices);
         Ok(photo.value)
@@ -62,10 +77,11 @@ pub(crate) fn load(path: &Path) -> Result<Loaded, NotLoaded> {
     let mut photos = Vec::new();
     for (i, file) in checked.photos.iter().enumerate() {
         let key = if i == 0 { "photo sha256".to_owned() } else { format!("photo {} sha256", i + 1) };
-        photos.push(read(key, file)?);
+        photos.push(read(key, named.folder, file)?);
     }
-    let dry = checked.dry.as_deref().map(|file| read("dry photo sha256".to_owned(), file)).transpose()?;
-    Ok(Loaded { name, sheet: checked, photos, dry, notices, inputs, seed: SEED })
+    let dry = checked.dry.as_deref();
+    let dry = dry.map(|file| read("dry photo sha256".to_owned(), named.dry_folder, file)).transpose()?;
+    Ok(Loaded { name: name.clone(), sheet: checked, photos, dry, notices, inputs, seed: SEED })
 }
 
 /// The photos that a sheet names, as paths, also where it has faults; none where it cannot be read.
@@ -92,6 +108,7 @@ fn no_text(bytes: &[u8], e: std::str::Utf8Error) -> String {
     format!("line {line}: the sheet is not UTF-8 text{seen}\n  hint: save it again with the encoding UTF-8")
 }
 
-fn sha256(bytes: &[u8]) -> String {
+/// SHA-256 in hexadecimal.
+pub(crate) fn sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }

@@ -2,8 +2,9 @@
 
 use super::load::{self, load};
 use super::{Outcome, args, files, say};
-use crate::measure::{Findings, Job, measure};
+use crate::measure::{Draws, Findings, Job, measure};
 use crate::report::{csv, json, table};
+use crate::sheet::Checked;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
@@ -58,21 +59,33 @@ fn would_be_lost(sheets: &[PathBuf], out: &Path) -> Option<&'static str> {
 
 /// Measures every sheet, `--jobs` at a time.
 fn measure_all(args: &args::Measure) -> Vec<Measured> {
-    let count = args.sheets.len();
+    at_once(args.sheets.len(), args.jobs, args.quiet, |i| one(&args.sheets[i], args.draws))
+}
+
+/// Does `one` for 0 .. `count`, at most `jobs` at a time on threads of their own: a pool that steals work could start
+/// another run, with its photos, within one that waits. Results in order.
+pub(crate) fn at_once<T: Send>(
+    count: usize,
+    jobs: Option<u16>,
+    quiet: bool,
+    one: impl Fn(usize) -> T + Sync,
+) -> Vec<T> {
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
-    let jobs = args.jobs.map_or(cores.min(MOST_JOBS), usize::from).min(count);
-    let bar = progress(count as u64, args.quiet);
+    let jobs = jobs.map_or(cores.min(MOST_JOBS), usize::from).min(count);
+    let bar = progress(count as u64, quiet);
     let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<Option<Measured>>> = Mutex::new((0..count).map(|_| None).collect());
+    let done: Mutex<Vec<Option<T>>> = Mutex::new((0..count).map(|_| None).collect());
     std::thread::scope(|scope| {
         for _ in 0..jobs {
             scope.spawn(|| {
                 loop {
                     let i = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(path) = args.sheets.get(i) else { break };
-                    let measured = one(path);
+                    if i >= count {
+                        break;
+                    }
+                    let result = one(i);
                     if let Ok(mut done) = done.lock() {
-                        done[i] = Some(measured);
+                        done[i] = Some(result);
                     }
                     bar.inc(1);
                 }
@@ -84,11 +97,15 @@ fn measure_all(args: &args::Measure) -> Vec<Measured> {
     done.into_iter().flatten().collect()
 }
 
-fn one(path: &Path) -> Measured {
-    let loaded = match load(path) {
-        Ok(loaded) => loaded,
-        Err(not) => return Measured::Not { lines: not.lines, outcome: not.outcome },
-    };
+fn one(path: &Path, draws: Option<u64>) -> Measured {
+    match load(path).and_then(|loaded| measured(loaded, draws)) {
+        Ok((findings, _)) => Measured::Found(Box::new(findings)),
+        Err(not) => Measured::Not { lines: not.lines, outcome: not.outcome },
+    }
+}
+
+/// Measures what was loaded, with so many Monte Carlo draws; gives its sheet back.
+pub(crate) fn measured(loaded: load::Loaded, draws: Option<u64>) -> Result<(Findings, Checked), load::NotLoaded> {
     let job = Job {
         sheet_name: &loaded.name,
         sheet: &loaded.sheet,
@@ -97,15 +114,16 @@ fn one(path: &Path) -> Measured {
         notices: loaded.notices,
         inputs: loaded.inputs,
         seed: loaded.seed,
+        draws: draws.map_or(Draws::None, Draws::Fixed),
     };
     match measure(&job) {
-        Ok(findings) => Measured::Found(Box::new(findings)),
+        Ok(findings) => Ok((findings, loaded.sheet)),
         Err(refused) => {
             let line = |r: &crate::notice::Notice| {
                 let hint = r.hint.as_ref().map_or(String::new(), |h| format!("\n  hint: {h}"));
-                format!("{}: {}: {}{hint}", load::name(path), r.about, r.says)
+                format!("{}: {}: {}{hint}", loaded.name, r.about, r.says)
             };
-            Measured::Not { lines: refused.reasons.iter().map(line).collect(), outcome: Outcome::Refused }
+            Err(load::NotLoaded { lines: refused.reasons.iter().map(line).collect(), outcome: Outcome::Refused })
         }
     }
 }

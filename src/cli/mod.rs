@@ -10,6 +10,7 @@ mod load;
 mod measure;
 mod new;
 mod say;
+mod series;
 
 use args::{Cli, Command};
 use clap::Parser;
@@ -49,6 +50,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     match cli.command {
         Command::Measure(args) => measure::run(&args),
+        Command::Series(args) => series::run(&args),
         Command::New(args) => new::run(&args),
     }
     .into()

@@ -71,6 +71,11 @@ pub struct Findings {
     pub stations: Vec<StationRow>,
     /// Budget of uncertainty for each result, largest share first.
     pub budget: BTreeMap<String, Vec<BudgetRow>>,
+    /// What each single input contributes to each result, with its sign (sensitivity times standard uncertainty, in the
+    /// result's unit): by result, then by input; a group of marks has one number for each coordinate. It is what keeps the
+    /// runs of a series correlated, and is not exported.
+    #[serde(skip)]
+    pub contributions: BTreeMap<String, BTreeMap<String, Vec<f64>>>,
     /// How well the trajectory fits: `stations used`, `rms`, `effective stations`, `waviness` ... as named numbers with units.
     #[serde(default)]
     pub fit: BTreeMap<String, Found>,

@@ -9,6 +9,7 @@
 
 pub mod reduce;
 pub mod sight;
+pub mod series;
 mod advice;
 mod corrections;
 #[cfg(test)]

@@ -79,6 +79,12 @@ pub(crate) fn findings(
         .zip(&results.budget.outputs)
         .map(|(output, o)| (output.key().to_owned(), rows(o, sight, fitted, inputs)))
         .collect();
+    let contributions = results
+        .present
+        .iter()
+        .enumerate()
+        .map(|(i, output)| (output.key().to_owned(), contributions(&results.budget, i, sight, inputs)))
+        .collect();
     let gravity = inputs.all[inputs.place.gravity].value;
     // single stations are read without corrections, against the ideal velocity without them
     let on_ideal: f64 = inputs.effects.iter().map(|e| 1.0 + e.ideal_per_velocity * inputs.all[e.input].value).product();
@@ -107,6 +113,7 @@ pub(crate) fn findings(
         head_to_diameter: found(Output::HeadToDiameter),
         stations: stations(sight, fitted, gravity, ideal),
         budget: budgets,
+        contributions,
         fit: fit(sight, fitted),
         notices,
         inputs: job.inputs.clone(),
@@ -218,6 +225,27 @@ fn fit(sight: &Sight, fitted: &Fitted) -> BTreeMap<String, Found> {
         ("left_over".to_owned(), plain(fitted.discrepancy_mm, "mm")),
         ("px_per_mm".to_owned(), plain(sight.calibration.px_per_mm(), "px/mm")),
     ])
+}
+
+/// Signed contributions to output `o` by the inputs' names. Those of the camera's deviations are told for each
+/// observation, because the deviations themselves have no sign that two photos share: with c_j the contribution of
+/// deviation d_j, observation i of standard uncertainty u_i contributes sum_j c_j d_ji / u_i.
+fn contributions(budget: &Budget, o: usize, sight: &Sight, inputs: &Inputs) -> BTreeMap<String, Vec<f64>> {
+    let mut of: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    let mut at = 0;
+    for group in &inputs.camera {
+        let members = group.members.iter().map(|&i| {
+            let u = sight.calibration.observations()[i].u;
+            let parts = group.deviations.iter().enumerate().map(|(j, d)| budget.contributions[at + j][o] * d[i] / u);
+            parts.sum()
+        });
+        of.entry(group.name.to_owned()).or_default().extend(members.collect::<Vec<f64>>());
+        at += group.deviations.len();
+    }
+    for (input, moved) in inputs.all.iter().zip(&budget.contributions).skip(at) {
+        of.entry(input.name.clone()).or_default().push(moved[o]);
+    }
+    of
 }
 
 /// The budget's rows with values and uncertainties as text.

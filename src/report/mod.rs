@@ -5,3 +5,4 @@
 pub mod csv;
 pub mod json;
 pub mod table;
+pub mod series_table;

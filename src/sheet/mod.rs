@@ -10,6 +10,7 @@ mod check;
 mod write;
 mod starter;
 mod checked;
+pub mod series;
 
 pub use check::defaults;
 pub use checked::{Checked, Given, Origin, Placed, ScaleLine};
@@ -37,7 +38,11 @@ pub struct Opened {
 
 /// Opens the text of a sheet. Never fails: what is wrong is in [`Opened::faults`].
 pub fn open(text: &str) -> Opened {
-    let read = file::read(text);
+    finish(file::read(text))
+}
+
+/// Checks what a text holds.
+fn finish(read: file::FromText) -> Opened {
     let is_toml = !read.faults.iter().any(|fault| fault.about.is_empty());
     let mut opened = Opened { sheet: read.sheet, checked: None, faults: read.faults, notices: read.notices };
     if is_toml {

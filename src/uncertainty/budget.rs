@@ -19,6 +19,9 @@ pub struct Budget {
     /// Names of inputs that the model refused to move to one side, so that their sensitivities
     /// are one-sided differences.
     pub one_sided: Vec<String>,
+    /// What each input contributes to each output, with its sign: `contributions[input][output]` is the output's
+    /// derivative times the input's standard uncertainty. Runs that share an input are correlated through these.
+    pub contributions: Vec<Vec<f64>>,
 }
 
 /// The budget of one output.
@@ -154,7 +157,8 @@ pub fn budget(
             one_sided.push(input.name.clone());
         }
     }
-    Ok(Budget { outputs, covariance, one_sided })
+    let contributions = all.into_iter().map(|moves| moves.first).collect();
+    Ok(Budget { outputs, covariance, one_sided, contributions })
 }
 
 /// The rows of output `o`, merged by name; `part` is the share of the variance, not yet divided by it.
@@ -239,6 +243,7 @@ mod tests {
         assert_eq!((first.name.as_str(), second.name.as_str()), ("b", "a"));
         assert!((first.sensitivity + 4.0).abs() < 1e-12 && (first.contribution - 4.0).abs() < 1e-12);
         assert!((first.share - 0.64).abs() < 1e-12 && (second.share - 0.36).abs() < 1e-12);
+        assert!((budget.contributions[1][0] + 4.0).abs() < 1e-12 && (budget.contributions[0][1] - 1.0).abs() < 1e-12);
         assert!(out.second_order_u < 1e-12 && out.second_order_shift.abs() < 1e-12);
     }
 

@@ -10,6 +10,7 @@
 //! it could. All outputs come from one call, so that their covariance is known.
 
 mod special;
+mod chi_squared;
 mod coverage;
 mod input;
 mod correlation;
@@ -25,6 +26,7 @@ mod agreement;
 
 pub use agreement::{Agreement, Verdict, numerical_tolerance};
 pub use budget::{Budget, NoBudget, OutputBudget, Row, budget};
+pub use chi_squared::chi_squared_tail;
 pub use correlation::{BadCorrelation, Correlation};
 pub use covariance::Covariance;
 pub use coverage::{Interval, coverage_factor, effective_dof, whole_dof};

@@ -2,7 +2,7 @@
 
 pub(super) mod tree;
 pub(super) mod words;
-mod value;
+pub(super) mod value;
 mod sections;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -78,18 +78,35 @@ pub(super) fn read(text: &str) -> FromText {
             return FromText { faults: vec![*fault], places, ..FromText::default() };
         }
     };
+    let mut read = read_tree(text, &root);
+    read.notices = notices(text, &root);
+    read
+}
+
+/// Reads a sheet from its tree, whose bytes stand in `text`; tells no notices.
+pub(super) fn read_tree(text: &str, root: &Node) -> FromText {
     let mut reader = value::Reader::new(text);
-    let (sheet, scales) = sections::sheet(&mut reader, &root);
+    let (sheet, scales) = sections::sheet(&mut reader, root);
+    let mut places =
+        Places { text: text.to_owned(), faulty: reader.faulty, loose: reader.loose, scales, ..Places::default() };
+    note_spans(root, &mut places.spans);
+    FromText { sheet, faults: reader.faults, notices: Vec::new(), places }
+}
+
+/// What is to be told of the text of a sheet: no format, unknown keys.
+pub(super) fn notices(text: &str, root: &Node) -> Vec<Notice> {
     let mut notices = Vec::new();
     if root.as_table().is_some_and(|top| top.get("format").is_none()) {
         notices
             .push(Notice::new("format", "no format is stated, read as format 1").hint("write format = 1 at the top"));
     }
-    unknown_keys(text, &root, "", &mut notices);
-    let mut places =
-        Places { text: text.to_owned(), faulty: reader.faulty, loose: reader.loose, scales, ..Places::default() };
-    note_spans(&root, &mut places.spans);
-    FromText { sheet, faults: reader.faults, notices, places }
+    unknown_keys(text, root, "", &mut notices);
+    notices
+}
+
+/// Whether a sheet has a section or a key of this name.
+pub(super) fn is_section(name: &str) -> bool {
+    keys::is_known(name)
 }
 
 fn note_spans(node: &Node, spans: &mut BTreeMap<String, Range<usize>>) {
@@ -103,8 +120,8 @@ fn note_spans(node: &Node, spans: &mut BTreeMap<String, Range<usize>>) {
     }
 }
 
-/// `path` leaves positions in lists out.
-fn unknown_keys(text: &str, node: &Node, path: &str, notices: &mut Vec<Notice>) {
+/// Tells the keys of `node` that no sheet has; `path` is where in a sheet it stands, positions in lists left out.
+pub(super) fn unknown_keys(text: &str, node: &Node, path: &str, notices: &mut Vec<Notice>) {
     match &node.holds {
         Holds::List(items) => items.iter().for_each(|item| unknown_keys(text, item, path, notices)),
         Holds::Table(table) => {

@@ -9,7 +9,7 @@ use crate::quantity::{self, Kind, Reading};
 use crate::sheet::fault::{Fault, place};
 
 /// Reads nodes and gathers what is wrong with them.
-pub(super) struct Reader<'a> {
+pub(in crate::sheet) struct Reader<'a> {
     text: &'a str,
     pub faults: Vec<Fault>,
     pub faulty: BTreeSet<String>,
