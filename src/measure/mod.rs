@@ -7,6 +7,7 @@
 //! [`measure`] is the whole of it. Everything that is stated, clicked or assumed enters as a named input of
 //! [`reduce::Model`]; the budget moves each by its standard uncertainty through that one function.
 
+mod burst;
 pub mod reduce;
 pub mod sight;
 mod findings;
@@ -15,6 +16,7 @@ mod leftover;
 mod results;
 mod shape;
 
+pub use burst::Burst;
 pub use findings::{BudgetRow, Findings, Found, StationRow};
 pub use inputs::Inputs;
 pub use reduce::{Model, Output};

@@ -11,6 +11,7 @@ mod properties;
 mod published;
 mod quantity;
 mod sheet;
+mod several;
 mod support;
 mod synthetic;
 mod tidy;
