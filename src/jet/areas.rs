@@ -20,6 +20,13 @@ impl Areas {
         (self.look_in.is_empty() || inside(&self.look_in, p)) && !self.leave_out.iter().any(|area| inside(area, p))
     }
 
+    /// The same areas with each corner carried elsewhere: into another photo of the same bench.
+    #[must_use]
+    pub fn moved(&self, carry: impl Fn(PixelPoint) -> PixelPoint) -> Self {
+        let all = |area: &[PixelPoint]| area.iter().map(|p| carry(*p)).collect::<Vec<_>>();
+        Self { look_in: all(&self.look_in), leave_out: self.leave_out.iter().map(|a| all(a)).collect() }
+    }
+
     /// Whether nothing is kept in or left out.
     pub fn is_everywhere(&self) -> bool {
         self.look_in.is_empty() && self.leave_out.is_empty()

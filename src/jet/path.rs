@@ -75,6 +75,16 @@ impl Path {
         PixelPoint::new(mix(p.x, q.x) + n_px * nx + beyond * ny, mix(p.y, q.y) + n_px * ny - beyond * nx)
     }
 
+    /// Where `p` lies: along the curve and across it, in px; `None` beyond the ends and on an empty path.
+    pub fn locate(&self, p: PixelPoint) -> Option<(f64, f64)> {
+        let squared = |q: &PixelPoint| (q.x - p.x).powi(2) + (q.y - p.y).powi(2);
+        let (i, q) = self.points.iter().enumerate().min_by(|a, b| squared(a.1).total_cmp(&squared(b.1)))?;
+        let n = self.normals[i];
+        let (dx, dy) = (p.x - q.x, p.y - q.y);
+        let (along, across) = (dx * n[1] - dy * n[0], dx * n[0] + dy * n[1]);
+        (along.abs() <= self.step_px).then_some((i as f64 * self.step_px + along, across))
+    }
+
     fn find_normals(&mut self) {
         let n = self.points.len();
         self.normals = (0..n)
@@ -101,6 +111,18 @@ mod tests {
         assert!((p.x - (6.0 - 4.0)).abs() < 1e-9 && (p.y - (8.0 + 3.0)).abs() < 1e-9);
         let beyond = path.at(60.0, 0.0);
         assert!((beyond.x - 36.0).abs() < 1e-9 && (beyond.y - 48.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_was_placed_is_located() {
+        let line: Vec<_> = (0..200).map(|i| PixelPoint::new(f64::from(i), 0.002 * f64::from(i).powi(2))).collect();
+        let path = Path::from_polyline(&line, 1.0);
+        for (s, n) in [(20.0, 3.0), (77.4, -6.0), (150.7, 0.2)] {
+            let (s_too, n_too) = path.locate(path.at(s, n)).unwrap();
+            assert!((s - s_too).abs() < 0.06 && (n - n_too).abs() < 0.02, "({s}, {n}) located at ({s_too}, {n_too})");
+        }
+        assert!(path.locate(PixelPoint::new(-50.0, 0.0)).is_none());
+        assert!(Path::default().locate(PixelPoint::new(0.0, 0.0)).is_none());
     }
 
     #[test]

@@ -9,7 +9,7 @@ use super::search::{Candidate, search};
 use super::stations::{Middle, median, middles};
 use super::{Areas, End, Path, Station};
 use crate::notice::{Notice, Warned};
-use crate::photo::Photo;
+use crate::photo::{Movement, Photo};
 use crate::point::PixelPoint;
 use crate::sheet::Tone;
 
@@ -45,6 +45,31 @@ pub struct Prospect {
 }
 
 impl Prospect {
+    /// What is known of the stream in another photo of the same bench, which lies on this one as `movement` tells.
+    #[must_use]
+    pub fn moved(&self, movement: &Movement) -> Self {
+        let (sin, cos) = movement.angle_rad.sin_cos();
+        let [x, y] = self.down;
+        Self {
+            orifice: movement.transform_from_first(self.orifice),
+            down: [cos * x - sin * y, sin * x + cos * y],
+            areas: self.areas.moved(|p| movement.transform_from_first(p)),
+            ..self.clone()
+        }
+    }
+
+    /// With speeds, angles and side narrowed to those around a stream already found in a photo of the same run.
+    #[must_use]
+    pub fn near(&self, found: &Trace) -> Self {
+        let Some((angle, speed)) = found.launched else { return self.clone() };
+        Self {
+            to_the_right: Some(found.to_the_right),
+            speeds_m_s: (self.speeds_m_s.0.max(0.8 * speed), self.speeds_m_s.1.min(1.25 * speed)),
+            angles_rad: (self.angles_rad.0.max(angle - 0.1), self.angles_rad.1.min(angle + 0.1)),
+            ..self.clone()
+        }
+    }
+
     pub(crate) fn sides(&self) -> &'static [f64] {
         match self.to_the_right {
             Some(true) => &[1.0],
@@ -73,9 +98,24 @@ pub struct Trace {
     pub end: End,
     /// The curve that the stations were measured along.
     pub path: Path,
+    /// Launch angle in rad, upward positive, and speed in m/s of the trajectory that the search took up, by the
+    /// prospect's scale; `None` for stations placed by hand.
+    pub launched: Option<(f64, f64)>,
 }
 
 impl Trace {
+    /// The stream as it lies in the first photo of a burst, for one traced in a photo that lies on it as `movement` tells.
+    #[must_use]
+    pub fn first_from_here(&self, movement: &Movement) -> Self {
+        let (sin, cos) = movement.angle_rad.sin_cos();
+        let back = |[x, y]: [f64; 2]| [cos * x + sin * y, -sin * x + cos * y];
+        let stations =
+            self.stations.iter().map(|s| Station { at: movement.first_from_here(s.at), normal: back(s.normal), ..*s });
+        let points = self.path.points.iter().map(|p| movement.first_from_here(*p)).collect();
+        let normals = self.path.normals.iter().map(|n| back(*n)).collect();
+        Self { stations: stations.collect(), path: Path { points, normals, ..self.path }, ..*self }
+    }
+
     /// Puts stations placed by hand among the found ones; found ones within two widths of one give way to it.
     pub fn insert_by_hand(&mut self, points: &[PixelPoint], u_px: f64) {
         for &at in points {
@@ -123,7 +163,7 @@ pub fn by_hand(points: &[PixelPoint], u_px: f64, orifice: PixelPoint) -> Trace {
             Station { at, normal, s_px: gone, u_px, width_px: None, by_hand: true, sound: true }
         })
         .collect();
-    Trace { stations, to_the_right, end: End::ByHand, path }
+    Trace { stations, to_the_right, end: End::ByHand, path, launched: None }
 }
 
 /// Finds the stream that leaves `prospect.orifice` and measures its centreline.
@@ -177,7 +217,13 @@ pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStre
     }
     let notices: Vec<Notice> = Vec::new();
     Ok(Warned {
-        value: Trace { stations, to_the_right: candidate.side > 0.0, end: sketch.end, path: sketch.path },
+        value: Trace {
+            stations,
+            to_the_right: candidate.side > 0.0,
+            end: sketch.end,
+            path: sketch.path,
+            launched: Some((candidate.angle_rad, candidate.speed_m_s)),
+        },
         notices,
     })
 }

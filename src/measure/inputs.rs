@@ -41,6 +41,8 @@ pub struct Places {
     pub stations: usize,
     /// Bow of the seen middle.
     pub bow: usize,
+    /// x and y of the shift that all stations of a burst share, px.
+    pub burst: Option<usize>,
     /// Widths of the stream; `None` where no station has one.
     pub width: Option<usize>,
     /// Diameter in mm.
@@ -78,6 +80,10 @@ impl Inputs {
         all.extend((0..3).map(|_| doubted(Input::normal("stream.stations", 0.0, 1.0, ""), fitted.fit.dof.max(1.0))));
         place.bow = all.len();
         all.push(Input::normal("stream.middle", 0.0, BOW_SHARE, "of the width"));
+        if let Some(burst) = &sight.burst {
+            place.burst = Some(all.len());
+            all.extend((0..2).map(|_| Input::normal("photo.files", 0.0, burst.u_px, "px")));
+        }
         if fitted.widths_px.iter().any(Option::is_some) {
             place.width = Some(all.len());
             all.push(Input::normal("stream.width", 0.0, EDGE_U_PX * std::f64::consts::SQRT_2, "px"));

@@ -7,6 +7,7 @@
 //! [`measure`] is the whole of it. Everything that is stated, clicked or assumed enters as a named input of
 //! [`reduce::Model`]; the budget moves each by its standard uncertainty through that one function.
 
+mod burst;
 pub mod reduce;
 pub mod sight;
 pub mod series;
@@ -25,6 +26,7 @@ mod shape;
 mod simulated;
 mod single_point;
 
+pub use burst::Burst;
 pub use corrections::Effect;
 pub use draws::Draws;
 pub use findings::{

@@ -185,8 +185,9 @@ impl<'a> Model<'a> {
         scratch.x_mm.clear();
         scratch.y_mm.clear();
         let bow = values[place.bow];
+        let [sx, sy] = place.burst.map_or([0.0; 2], |i| [values[i], values[i + 1]]);
         for (p, b) in self.px.iter().zip(&self.bow_mm) {
-            let q = view.bench_from_pixel(*p)?;
+            let q = view.bench_from_pixel(PixelPoint::new(p.x + sx, p.y + sy))?;
             scratch.x_mm.push(q.x_mm);
             scratch.y_mm.push(q.y_mm + bow * b);
         }

@@ -1,11 +1,11 @@
 //! The pixel half: from a checked sheet and its photo to the calibration and the stream's centreline.
 
+use super::burst::{self, Burst};
 use super::{Job, Refused};
 use crate::calibration::{Calibration, Direction, Frame, calibrate};
 use crate::hydraulics::gravity::CONVENTIONAL_M_S2;
 use crate::jet::{self, Areas, Prospect, Trace};
 use crate::notice::Notice;
-use crate::photo::Photo;
 use crate::point::{BenchPoint, PixelPoint};
 use crate::quantity::Kind;
 use crate::sheet::{Checked, Edge};
@@ -29,6 +29,8 @@ pub struct Sight {
     pub trace: Trace,
     /// Size of the photo in px.
     pub frame: Frame,
+    /// What several photos gave together; `None` for a single one.
+    pub burst: Option<Burst>,
 }
 
 /// Calibrates and finds the stream.
@@ -58,7 +60,7 @@ pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
     };
     let either = first.as_ref().ok().or(second.as_ref().ok());
     let Some(either) = either else { return Err(Refused::because("scale", "no calibration", "mark a scale")) };
-    let trace = find(job.sheet, photo, &either.value, known, &frame, notices)?;
+    let (trace, burst) = find(job, &either.value, known, &frame, notices)?;
     let calibrated = if trace.to_the_right { first } else { second };
     let calibrated = calibrated.map_err(|e| {
         let says = format!("the stream runs {}, the plane marks the other way", side(trace.to_the_right));
@@ -70,7 +72,7 @@ pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
         }
     })?;
     notices.extend(calibrated.notices);
-    Ok(Sight { calibration: calibrated.value, trace, frame })
+    Ok(Sight { calibration: calibrated.value, trace, frame, burst })
 }
 
 fn side(right: bool) -> &'static str {
@@ -80,9 +82,6 @@ fn side(right: bool) -> &'static str {
 /// Keys that are read but whose work is still to come.
 fn not_used_yet(job: &Job, notices: &mut Vec<Notice>) {
     let mut tell = |about: &str, says: &str| notices.push(Notice::new(about, says).hint("leave it: it does no harm"));
-    if job.photos.len() > 1 {
-        tell("photo.files", "of a burst only the first photo is used yet");
-    }
     if job.dry.is_some() || job.sheet.dry.is_some() {
         tell("photo.dry", "the dry photo is not used yet");
     }
@@ -116,30 +115,35 @@ fn marks_in_photo(sheet: &Checked, frame: &Frame) -> Result<(), Refused> {
 
 /// The stream: found, placed by hand, or both.
 fn find(
-    sheet: &Checked,
-    photo: &Photo,
+    job: &Job,
     calibration: &Calibration,
     to_the_right: Option<bool>,
     frame: &Frame,
     notices: &mut Vec<Notice>,
-) -> Result<Trace, Refused> {
+) -> Result<(Trace, Option<Burst>), Refused> {
+    let sheet = job.sheet;
     let stream = &sheet.stream;
     let only_by_hand = !stream.by_hand.is_empty()
         && stream.tone.is_none()
         && stream.level.is_none()
         && stream.look_in.is_empty()
         && stream.leave_out.is_empty();
-    let mut trace = if only_by_hand {
-        jet::by_hand(&stream.by_hand, BY_HAND_U_PX, sheet.orifice.at)
+    let (mut trace, burst) = if only_by_hand {
+        (jet::by_hand(&stream.by_hand, BY_HAND_U_PX, sheet.orifice.at), None)
     } else {
         let prospect = prospect(sheet, calibration, to_the_right, frame);
-        let found = jet::trace(photo, &prospect).map_err(|e| Refused::because("stream", e.reason, e.hint))?;
-        notices.extend(found.notices);
-        let mut trace = found.value;
+        let (mut trace, burst) = match job.photos {
+            [photo] => {
+                let found = jet::trace(photo, &prospect).map_err(|e| Refused::because("stream", e.reason, e.hint))?;
+                notices.extend(found.notices);
+                (found.value, None)
+            }
+            photos => burst::burst(photos, &prospect, notices)?,
+        };
         if !stream.by_hand.is_empty() {
             trace.insert_by_hand(&stream.by_hand, BY_HAND_U_PX);
         }
-        trace
+        (trace, burst)
     };
     if let Some(until) = stream.until {
         let until_mm = until.value.si() * 1000.0;
@@ -156,7 +160,7 @@ fn find(
             trace.end = jet::End::Until;
         }
     }
-    Ok(trace)
+    Ok((trace, burst))
 }
 
 /// What is known of the stream before it is looked for.

@@ -12,6 +12,7 @@ mod published;
 mod quantity;
 mod series;
 mod sheet;
+mod several;
 mod support;
 mod synthetic;
 mod tidy;

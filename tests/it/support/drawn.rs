@@ -4,9 +4,10 @@
 //! Gaussian (plus the pixel's own box), it may be transparent (rims without a core), and have waves; white noise is added.
 
 use trajet::jet::{Areas, Prospect};
+use trajet::measure::{Findings, Job, Refused, measure};
 use trajet::photo::{Metadata, Photo, Pixels};
 use trajet::point::PixelPoint;
-use trajet::sheet::Tone;
+use trajet::sheet::{Checked, Tone};
 use trajet::uncertainty::normal_cdf;
 
 /// A small generator of its own (xorshift64*, S. Vigna, 2016, ACM Trans. Math. Softw. 42:30): tests need no other.
@@ -48,6 +49,8 @@ pub struct Drawn {
     pub noise: f64,
     /// Amplitude of a wave of the middle in px; it grows from nothing along the first half of the jet.
     pub wave_px: f64,
+    /// Where the wave stands.
+    pub phase_rad: f64,
     pub seed: u64,
 }
 
@@ -67,6 +70,7 @@ impl Default for Drawn {
             rim: None,
             noise: 0.01,
             wave_px: 0.0,
+            phase_rad: 0.0,
             seed: 1,
         }
     }
@@ -83,6 +87,12 @@ impl Drawn {
 
     /// Signed distance of a pixel from the true middle, downwards positive, and the distance along x from the orifice.
     pub fn off_px(&self, p: PixelPoint) -> (f64, f64) {
+        let (n, t) = self.off_parabola_px(p);
+        (n - self.wave(t), t)
+    }
+
+    /// Signed distance of a pixel from the parabola itself, without its waves, and the distance along x.
+    pub fn off_parabola_px(&self, p: PixelPoint) -> (f64, f64) {
         let x = (p.x - self.orifice.x) * if self.to_the_right { 1.0 } else { -1.0 };
         let y = p.y - self.orifice.y;
         let (k, b) = (self.curvature(), -self.angle_rad.tan());
@@ -98,16 +108,21 @@ impl Drawn {
         }
         let (f, df) = (b * t + k * t * t, b + 2.0 * k * t);
         let n = ((y - f) - df * (x - t)) / df.hypot(1.0);
-        (n - self.wave(t), t)
+        (n, t)
     }
 
     fn wave(&self, x: f64) -> f64 {
         let grown = (x / (0.5 * self.size.0 as f64)).clamp(0.0, 1.0);
-        self.wave_px * grown * (x / (1.7 * self.width_px) * std::f64::consts::TAU / 3.0).sin()
+        self.wave_px * grown * (x / (1.7 * self.width_px) * std::f64::consts::TAU / 3.0 + self.phase_rad).sin()
     }
 
     /// The photo, 16-bit grey so that rounding adds nothing.
     pub fn photo(&self) -> Photo {
+        self.photo_with(|_, v| v)
+    }
+
+    /// The photo with things painted over the stream and its background, before the noise: place and grey -> grey.
+    pub fn photo_with(&self, paint: impl Fn(PixelPoint, f64) -> f64) -> Photo {
         let (w, h) = self.size;
         let mut lots = Lots::new(self.seed);
         let s = self.blur_px.hypot(1.0 / 12f64.sqrt());
@@ -136,11 +151,32 @@ impl Drawn {
                         }
                     }
                 }
-                v += self.noise * lots.normal();
+                v = paint(p, v) + self.noise * lots.normal();
                 pixels.push((v.clamp(0.0, 1.0) * 65535.0).round() as u16);
             }
         }
         Photo { width: w, height: h, pixels: Pixels::Grey16(pixels), metadata: Metadata::default() }
+    }
+
+    /// The sheet that states this scene: two scale marks, a plumb line, the head of a Cv of 0.97.
+    pub fn sheet(&self, more: &str) -> Checked {
+        let (o, k) = (self.orifice, self.px_per_mm);
+        let (w, h) = (self.size.0 as f64, self.size.1 as f64);
+        let head_mm = 1000.0 * (self.speed_m_s / 0.97).powi(2) / (2.0 * Self::G);
+        let text = format!(
+            "format = 1\n[photo]\nfile = \"drawn.png\"\n[scale]\nmarks = [[10.0, {y}], [{x}, {y}]]\nlength = \"{length} mm +- 0.1 mm\"\n\
+             [vertical]\nplumb = [[20.0, 10.0], [20.0, {y}]]\n[orifice]\ncentre = [{}, {}]\ndiameter = \"{} mm +- 0.01 mm\"\n\
+             edge = \"sharp\"\n[head]\nreading = \"{head_mm} mm +- 0.5 mm\"\n[site]\ngravity = \"{} m/s^2\"\n{more}",
+            o.x,
+            o.y,
+            self.width_px / 0.8 / k,
+            Self::G,
+            y = h - 20.0,
+            x = w - 10.0,
+            length = (w - 20.0) / k,
+        );
+        let opened = trajet::sheet::open(&text);
+        opened.checked.unwrap_or_else(|| panic!("{:?}", opened.faults))
     }
 
     /// What is known before looking.
@@ -160,5 +196,46 @@ impl Drawn {
             level: None,
             areas: Areas::default(),
         }
+    }
+}
+
+/// Measures a drawn scene.
+pub fn measured(sheet: &Checked, photos: &[Photo], dry: Option<&Photo>) -> Result<Findings, Refused> {
+    measure(&Job {
+        sheet_name: "drawn.toml",
+        sheet,
+        photos,
+        dry,
+        notices: Vec::new(),
+        inputs: Default::default(),
+        seed: 1,
+        draws: trajet::measure::Draws::None,
+    })
+}
+
+/// Things that stand still on the bench, as soft-edged boxes: something for a registration to hold on to.
+pub struct Things(Vec<[f64; 5]>);
+
+impl Things {
+    /// Things spread over 900 x 700 px.
+    pub fn new(seed: u64) -> Self {
+        let mut lots = Lots::new(seed);
+        let mut one = || {
+            let [x, y, w, h] = [900.0, 700.0, 60.0, 60.0].map(|size| size * lots.uniform());
+            [x, y, x + 20.0 + w, y + 20.0 + h, 0.4 * lots.uniform() - 0.2]
+        };
+        Self((0..30).map(|_| one()).collect())
+    }
+
+    /// What they add to the grey at a place of the bench.
+    pub fn at(&self, at: PixelPoint) -> f64 {
+        let soft = |d: f64| normal_cdf(d / 1.2);
+        let near =
+            |[x, y, x1, y1, _]: &&[f64; 5]| at.x > x - 8.0 && at.x < x1 + 8.0 && at.y > y - 8.0 && at.y < y1 + 8.0;
+        self.0
+            .iter()
+            .filter(near)
+            .map(|[x, y, x1, y1, tone]| tone * soft(at.x - x) * soft(x1 - at.x) * soft(at.y - y) * soft(y1 - at.y))
+            .sum()
     }
 }
