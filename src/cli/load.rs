@@ -99,13 +99,17 @@ fn missing(sheet: &str, why: &str) -> String {
 
 /// Why bytes are no text: a photo was named, or an editor wrote another encoding.
 fn no_text(bytes: &[u8], e: std::str::Utf8Error) -> String {
+    const SAVE_AGAIN: &str = "save it again with the encoding UTF-8";
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        return format!("the sheet is UTF-16 text\n  hint: {SAVE_AGAIN}");
+    }
     if bytes.contains(&0) {
         return "this is no sheet but a file of bytes; is it a photo? `trajet new PHOTO` writes its sheet".into();
     }
     let before = &bytes[..e.valid_up_to()];
     let line = before.iter().filter(|b| **b == b'\n').count() + 1;
     let seen = bytes.get(e.valid_up_to()).map_or_else(String::new, |b| format!(" (byte {b:02x})"));
-    format!("line {line}: the sheet is not UTF-8 text{seen}\n  hint: save it again with the encoding UTF-8")
+    format!("line {line}: the sheet is not UTF-8 text{seen}\n  hint: {SAVE_AGAIN}")
 }
 
 /// SHA-256 in hexadecimal.

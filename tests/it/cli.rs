@@ -1,5 +1,7 @@
 //! Tests: the program as a whole, as it is run from a shell.
 
+#![allow(clippy::unwrap_used, reason = "tests: a failure here is a failed test")]
+
 mod json;
 mod repeat;
 mod samples;

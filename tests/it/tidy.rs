@@ -3,6 +3,8 @@
 //! The tree is read as text. What stands from the first `#[cfg(test)]` of a file on is its unit tests and is
 //! not bound by the rules on imports and on the outside world.
 
+#![allow(clippy::unwrap_used, reason = "tests: a failure here is a failed test")]
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 

@@ -71,6 +71,15 @@ fn a_sheet_that_is_not_utf8_is_told_with_its_line() {
 }
 
 #[test]
+fn a_sheet_in_utf16_is_told() {
+    let bench = LaidOut::new();
+    let units = std::iter::once(0xFEFF).chain(sheet_for("jet.png").encode_utf16().collect::<Vec<_>>());
+    bench.put("run.toml", units.flat_map(u16::to_le_bytes).collect::<Vec<_>>());
+    let told = untouched(&bench, &["measure", "run.toml"]);
+    refused(&told, 1, &["run.toml: the sheet is UTF-16 text", "hint: save it again with the encoding UTF-8"]);
+}
+
+#[test]
 fn a_photo_given_as_the_sheet_is_told() {
     let bench = LaidOut::new();
     bench.put("jet.jpg", include_bytes!("../../photos/progressive.jpg"));

@@ -1,5 +1,7 @@
 //! A folder of its own with a drawn photo and its sheet, and the program run on it.
 
+#![allow(clippy::unwrap_used, reason = "tests: a failure here is a failed test")]
+
 use super::drawn::Drawn;
 use assert_cmd::Command;
 use std::collections::BTreeMap;
