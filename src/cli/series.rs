@@ -52,7 +52,7 @@ struct Ready {
 
 /// Runs the command.
 pub(crate) fn run(args: &Args) -> Outcome {
-    let ready = read(&args.series).and_then(|(series, text)| {
+    let ready = read(&args.series, args.quiet).and_then(|(series, text)| {
         let ready = open(&args.series, &series, &text)?;
         Ok((series, ready))
     });
@@ -115,11 +115,13 @@ fn text_of(what: &str, path: &Path) -> Result<String, NotLoaded> {
 }
 
 /// The series' own text.
-fn read(path: &Path) -> Result<(Series, String), NotLoaded> {
+fn read(path: &Path, quiet: bool) -> Result<(Series, String), NotLoaded> {
     let text = text_of("series", path)?;
     let name = load::name(path);
     let read = sheets::read(&text, &name);
-    say::notices(&name, &read.notices);
+    if !quiet {
+        say::notices(&name, &read.notices);
+    }
     match read.series {
         Some(series) => Ok((series, text)),
         None => {

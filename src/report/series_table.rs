@@ -78,7 +78,7 @@ fn runs(out: &mut String, f: &SeriesFindings, paint: Paint) {
 }
 
 fn cell(found: Option<&Found>) -> String {
-    found.map_or_else(|| "-".to_owned(), |f| show_value_and_u(f))
+    found.map_or_else(|| "-".to_owned(), show_value_and_u)
 }
 
 /// `0.9712 ± 0.0031`: the unit stands in the heading.

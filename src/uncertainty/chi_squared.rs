@@ -8,7 +8,7 @@
 /// 2000, 1e-10 at 10^4 (rounding of a ln x, which grows with a). 1 where `chi2` is not above
 /// 0; `dof` below 1 tells nothing, and gives 1 too.
 pub fn chi_squared_tail(chi2: f64, dof: usize) -> f64 {
-    if !(chi2 > 0.0) || dof == 0 {
+    if chi2.is_nan() || chi2 <= 0.0 || dof == 0 {
         return 1.0;
     }
     if chi2.is_infinite() {

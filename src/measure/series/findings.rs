@@ -65,7 +65,7 @@ pub struct Pooled {
     pub found: Found,
     /// Runs that have the coefficient, by their places in [`SeriesFindings::runs`] from 0.
     pub runs: Vec<usize>,
-    /// Weight of each of them; they sum to 1. Strong correlation can make one negative.
+    /// Weight of each of them; they sum to 1, and none is negative.
     pub weights: Vec<f64>,
     /// Whether the runs agree within their uncertainties; `None` for one run.
     pub test: Option<Test>,

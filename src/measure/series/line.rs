@@ -42,7 +42,7 @@ pub(super) fn line(points: &Points) -> Option<Line> {
     // About the mean: the two parameters are then of one size, and nearly independent.
     let (x, y) = (x.add_scalar(-mean_x), y.add_scalar(-mean_y));
     let spread = x.norm_squared();
-    if !(spread > 0.0) {
+    if spread.is_nan() || spread <= 0.0 {
         return None;
     }
     let mut p = Vector2::new(0.0, x.dot(&y) / spread);

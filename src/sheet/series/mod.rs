@@ -258,9 +258,9 @@ fn tell_unknown(text: &str, top: &Table, notices: &mut Vec<Notice>) {
             key => {
                 let line = place(text, entry.key_span.clone()).line;
                 let notice = Notice::new(key, format!("unknown key `{key}` in line {line}, not used"));
-                let alike = |known: &&str| strsim::jaro_winkler(&key.to_lowercase(), known);
-                let nearest = KEYS.into_iter().max_by(|a, b| alike(&a).total_cmp(&alike(&b)));
-                notices.push(match nearest.filter(|k| alike(&k) >= 0.8) {
+                let alike = |known: &str| strsim::jaro_winkler(&key.to_lowercase(), known);
+                let nearest = KEYS.into_iter().max_by(|a, b| alike(a).total_cmp(&alike(b)));
+                notices.push(match nearest.filter(|k| alike(k) >= 0.8) {
                     Some(nearest) => notice.hint(format!("did you mean {nearest}?")),
                     None if file::is_section(key) => {
                         notice.hint(format!("what all runs share stands under [shared], as [shared.{key}]"))

@@ -17,7 +17,7 @@ fn missing_sheets_and_faulty_ones_are_told_together() {
     let (code, out, err) = series(folder.path(), "format = 1\nsheets = [\"a.toml\", \"b.toml\"]\n");
     assert_eq!((code, out.as_str()), (2, ""));
     assert!(err.contains("c.toml: line 2, column 11: sheets: cannot read the sheet: no such file"), "{err}");
-    assert!(err.contains("b.toml: line 3") && err.contains("the orifice's diameter is zero"), "{err}");
+    assert!(err.contains("b.toml: line 3") && err.contains("the diameter is zero"), "{err}");
 }
 
 #[cfg(unix)]
@@ -36,4 +36,26 @@ fn a_series_that_is_not_there_is_no_panic() {
     let out = Command::cargo_bin("trajet").unwrap().arg("series").arg(folder.path().join("no.toml")).output().unwrap();
     assert_eq!(out.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&out.stderr).contains("cannot read the series"));
+}
+
+/// What a run's inputs contribute, with sign, adds up to the uncertainty of its results: a series of one run pools to that run's own value and uncertainty.
+#[test]
+fn a_series_of_one_run_gives_that_run_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/plate-c-run2.toml");
+    let text = format!("format = 1\ntitle = \"Plate C\"\nsheets = [{:?}]\n", sheet.display().to_string());
+    std::fs::write(folder.path().join("c.toml"), text).unwrap();
+    let mut command = Command::cargo_bin("trajet").unwrap();
+    let out = command.args(["series", "--json", "--jobs", "1"]).arg(folder.path().join("c.toml")).output().unwrap();
+    assert_eq!(out.status.code(), Some(0), "{}", String::from_utf8_lossy(&out.stderr));
+    let told: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    for key in ["cv", "cd", "cc"] {
+        for number in ["value", "u"] {
+            let of = |v: &serde_json::Value| v[number].as_f64().unwrap_or_else(|| panic!("{key} {number}: {told:#}"));
+            let (run, pooled) = (of(&told["runs"][0][key]), of(&told["pooled"][key]));
+            assert!((pooled / run - 1.0).abs() < 1e-6, "{key} {number}: {run} {pooled}");
+        }
+    }
+    assert!(told["head_line"].is_null() && told["exponent"].is_null());
+    assert!(String::from_utf8_lossy(&out.stderr).contains("nothing to compare it with"));
 }

@@ -154,18 +154,21 @@ fn covered(series: u64, datum_mm: f64) -> [f64; 6] {
     counts
 }
 
-/// Binomial scatter of 300 series is 1.3 %: three of them are allowed about 95 %.
+/// 1000 series; the figures of 5000 stand at the ignored test below.
 #[test]
 fn intervals_of_simulated_series_hold_the_truth() {
-    let [cv, cd, slope, datum, exponent, poor] = covered(300, 0.0);
+    let [cv, cd, slope, datum, exponent, poor] = covered(1000, 0.0);
     for (what, share) in [("cv", cv), ("cd", cd), ("slope", slope), ("datum", datum), ("exponent", exponent)] {
-        assert!((0.91..=0.99).contains(&share), "{what}: {share}");
+        assert!((0.93..=0.97).contains(&share), "{what}: {share}");
     }
-    assert!(poor < 0.09, "{poor}");
+    assert!((0.03..=0.07).contains(&poor), "{poor}");
 }
 
+/// Last measured, 5000 series, no datum error: Cv 94.70, Cd 94.88, Cv of the slope 95.18, datum error 95.02, exponent
+/// 94.86 %; 5.48 % of chi-squared tests of Cd below 5 %. Heads read 5 mm low: slope 95.18 and
+/// datum error 95.02 % still, Cv 33, exponent 20 %, and 79 % of the tests of Cd speak.
 #[test]
-#[ignore = "slow in a debug build; run with --release"]
+#[ignore = "5000 series twice; numbers recorded above"]
 fn intervals_of_five_thousand_simulated_series_hold_the_truth() {
     for datum_mm in [0.0, 5.0] {
         let shares = covered(5000, datum_mm);

@@ -104,7 +104,7 @@ fn what_a_series_lists_wrongly_is_told_all_at_once() {
     assert_eq!(
         told,
         [
-            (1, 22, "the series lists itself"),
+            (1, 21, "the series lists itself"),
             (2, 1, "b/../a.toml is listed twice, first in line 1"),
             (2, 16, "the sheet's name is empty"),
         ]
