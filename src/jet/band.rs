@@ -30,7 +30,7 @@ pub(crate) struct Column {
 
 impl Band {
     /// Samples `photo` along `path`, `reach` px to either side; a column is the mean over `column_px` px along the curve,
-    /// of which every `stride`-th is read.
+    /// of which every `stride`-th is read: by cubic convolution with stride 1, else in a hurry, linearly.
     pub fn new(photo: &Photo, path: &Path, column_px: usize, stride: usize, reach: usize, areas: &Areas) -> Self {
         let channels = photo.channel_count();
         let cells = 2 * reach + 1;
@@ -47,7 +47,8 @@ impl Band {
                     let (p, n) = (path.points[k], path.normals[k]);
                     for j in 0..cells {
                         let o = j as f64 - reach as f64;
-                        let v = photo.channels_at(p.x + o * n[0], p.y + o * n[1]);
+                        let (x, y) = (p.x + o * n[0], p.y + o * n[1]);
+                        let v = if stride > 1 { photo.channels_near(x, y) } else { photo.channels_at(x, y) };
                         for c in 0..channels {
                             sum[c * cells + j] += v[c];
                         }

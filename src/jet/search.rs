@@ -32,7 +32,7 @@ const CHANCE: f64 = 0.04;
 /// Steps that the hurried walk of all trajectories may take together: what bounds the search's time.
 const HURRIED_STEPS: f64 = 4.0e6;
 /// Trajectories that are walked again step by step.
-const PROMISING: usize = 1000;
+const PROMISING: usize = 400;
 
 impl Candidate {
     /// Points of the trajectory in the photo, about `step_px` apart, until it leaves the photo's frame (with `margin_px`).
@@ -114,7 +114,7 @@ fn contrast(centre: &Cell, above: &Cell, below: &Cell) -> f32 {
 pub(crate) fn search(evidence: &Evidence, p: &Prospect, keep: usize) -> Vec<Candidate> {
     let reach = p.reach_px();
     let tolerance = 0.45 * p.width_px;
-    let angle_step = (1.2 * tolerance / reach).min(0.02);
+    let angle_step = (1.5 * tolerance / reach).min(0.02);
     let mut all = Vec::new();
     for &side in p.sides() {
         let (lo, hi) = p.angles_rad;
@@ -125,7 +125,7 @@ pub(crate) fn search(evidence: &Evidence, p: &Prospect, keep: usize) -> Vec<Cand
             let (slow, fast) = (1.0 / p.speeds_m_s.0.powi(2), 1.0 / p.speeds_m_s.1.powi(2));
             let px_per_m = p.px_per_mm * 1000.0;
             let per_unit = 0.5 * p.g_m_s2 * reach * reach / px_per_m * 0.5;
-            let steps = ((slow - fast) * per_unit / (1.5 * tolerance)).ceil().clamp(1.0, 400.0) as usize;
+            let steps = ((slow - fast) * per_unit / (1.8 * tolerance)).ceil().clamp(1.0, 400.0) as usize;
             for j in 0..=steps {
                 let inverse = fast + (slow - fast) * j as f64 / steps as f64;
                 all.push(Candidate { side, angle_rad, speed_m_s: inverse.powf(-0.5), votes: 0.0, length_px: 0.0 });
@@ -138,7 +138,7 @@ pub(crate) fn search(evidence: &Evidence, p: &Prospect, keep: usize) -> Vec<Cand
     let mut scored: Vec<_> = all.into_par_iter().map(|c| c.score(evidence, p, coarse_step, true)).collect();
     scored.sort_unstable_by(|a, b| b.votes.total_cmp(&a.votes));
     scored.truncate(PROMISING);
-    let mut fine: Vec<_> = scored.into_par_iter().map(|c| c.score(evidence, p, evidence.factor, false)).collect();
+    let mut fine: Vec<_> = scored.into_par_iter().map(|c| c.score(evidence, p, 2.0 * evidence.factor, false)).collect();
     fine.sort_unstable_by(|a, b| b.votes.total_cmp(&a.votes));
     let mut kept: Vec<Candidate> = Vec::new();
     for c in fine {
@@ -174,7 +174,7 @@ impl Candidate {
 
     /// Hill climb in angle and speed with halving steps.
     fn climbed(self, evidence: &Evidence, p: &Prospect, angle_step: f64) -> Self {
-        let mut best = self.score(evidence, p, evidence.factor, false);
+        let mut best = self.score(evidence, p, 1.5 * evidence.factor, false);
         let mut da = angle_step;
         let mut dv = 0.02 * best.speed_m_s;
         for _ in 0..7 {
