@@ -13,6 +13,8 @@ pub enum Estimator {
     SinglePoint,
     /// `y = a x^2`: level launch at a known origin.
     Level,
+    /// `y = c + a x^2`: level launch with a free vertical offset.
+    LevelAndOffset,
     /// `y = b x + a x^2`: free launch angle at a known origin.
     FreeLaunch,
     /// `y = c + b x + a x^2`: free launch angle and free vertical offset.
@@ -36,6 +38,7 @@ pub fn read_path(points_m: &[(f64, f64)], gravity_m_s2: f64, estimator: Estimato
     let (b, a) = match estimator {
         Estimator::SinglePoint => (0.0, y_last / (x_last * x_last)),
         Estimator::Level => fit(points_m, [false, false])?,
+        Estimator::LevelAndOffset => fit(points_m, [true, false])?,
         Estimator::FreeLaunch => fit(points_m, [false, true])?,
         Estimator::FreeLaunchAndOffset => fit(points_m, [true, true])?,
     };

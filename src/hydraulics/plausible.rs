@@ -136,7 +136,13 @@ fn validity(run: &Run, told: &mut Vec<Notice>) {
         && h < HEAD_TO_DIAMETER_OF_CONCERN * d
     {
         let says = format!("the head is {:.1} orifice diameters; below 5 the orifice is not small", h / d);
-        told.push(Notice::new("head.reading", says).hint("raise the head, or use the small-head factor"));
+        let by = super::head::small_head_factor(0.5 * d / h).map_or(String::new(), |factor| {
+            let share = 100.0 * (1.0 / factor - 1.0);
+            format!(
+                "; reckoned over a vertical orifice's height instead of at its centre, cd would be {share:.3} % larger"
+            )
+        });
+        told.push(Notice::new("head.reading", says).hint(format!("raise the head{by}")));
     }
     if let (Some(free), Some(d)) = (run.clearance_m, run.diameter_m)
         && free < 2.0 * d

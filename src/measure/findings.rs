@@ -43,6 +43,30 @@ pub struct Findings {
     /// Width of the stream at the vena contracta, from the photo.
     #[serde(default)]
     pub stream_width: Option<Found>,
+    /// Coefficient of contraction from that width, an independent check of `cc`.
+    #[serde(default)]
+    pub cc_from_width: Option<Found>,
+    /// Share of the head's energy that the jet carries, Cv^2.
+    #[serde(default)]
+    pub efficiency: Option<Found>,
+    /// Froude number of the jet on its diameter, V / sqrt(g d).
+    #[serde(default)]
+    pub froude: Option<Found>,
+    /// Head over orifice diameter.
+    #[serde(default)]
+    pub head_to_diameter: Option<Found>,
+    /// Second-order corrections: what each would make of the result, or has made of it.
+    #[serde(default)]
+    pub corrections: Vec<CorrectionRow>,
+    /// Published values for this kind of orifice beside the result.
+    #[serde(default)]
+    pub published: Vec<PublishedRow>,
+    /// Whether the velocity is the same from every station, and what would explain it if not.
+    #[serde(default)]
+    pub single_point: Option<SinglePointView>,
+    /// The results again by Monte Carlo, where it was asked for.
+    #[serde(default)]
+    pub monte_carlo: Option<MonteCarloTable>,
     /// Every station of the centreline, in order from the orifice.
     pub stations: Vec<StationRow>,
     /// Budget of uncertainty for each result, largest share first.
@@ -110,4 +134,123 @@ pub struct BudgetRow {
     pub sensitivity: f64,
     /// Share of the variance, 0 to 1.
     pub share: f64,
+}
+
+/// One second-order correction: what it would make of the result, or, where applied, has made of it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CorrectionRow {
+    /// Its word in the sheet: `surface-tension`; or `small-head`, which the sheet cannot apply.
+    pub correction: String,
+    /// Whether it is in the results.
+    pub applied: bool,
+    /// The velocity with it.
+    pub velocity: Option<Found>,
+    /// Cv with it.
+    pub cv: Option<Found>,
+    /// Cd with it.
+    pub cd: Option<Found>,
+    /// Relative change of the velocity.
+    pub velocity_change: f64,
+    /// Standard uncertainty of that change.
+    pub velocity_change_u: f64,
+    /// Relative change of Cv.
+    pub cv_change: f64,
+    /// Standard uncertainty of that change.
+    pub cv_change_u: f64,
+    /// Relative change of Cd.
+    pub cd_change: f64,
+    /// Standard uncertainty of that change.
+    pub cd_change_u: f64,
+}
+
+/// One published value beside the result.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PublishedRow {
+    /// Which coefficient: `cv`, `cd`, `cc`.
+    pub what: String,
+    /// Who found it.
+    pub by: String,
+    /// The text it was read in, with its edition.
+    pub source: String,
+    /// Section, table or equation there.
+    pub place: String,
+    /// `experiment` or `theory`.
+    pub basis: String,
+    /// For what it holds.
+    pub range: String,
+    /// Its value under this run's conditions; `None` where it does not apply.
+    pub value: Option<f64>,
+    /// Its standard uncertainty; 0 for theory.
+    pub u: f64,
+    /// The result less the value, over their combined standard uncertainty.
+    pub difference_in_u: Option<f64>,
+    /// Why it does not apply.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub why_not: Option<String>,
+}
+
+/// Drift of the velocities that single stations give.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SinglePointView {
+    /// Launch angle that the stations were read with, in degrees; their origin is the marked orifice.
+    pub launch_deg: f64,
+    /// Relative rise from the first station to the last.
+    pub rise: f64,
+    /// Its standard uncertainty from the stations' own scatter.
+    pub rise_u: f64,
+    /// First and last station, bench x in mm from the vena contracta.
+    pub x_mm: [f64; 2],
+    /// Whether it stands out of that scatter.
+    pub significant: bool,
+    /// Possible causes, the likeliest first.
+    pub causes: Vec<CauseRow>,
+}
+
+/// A possible cause of a drift with the size that would explain it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CauseRow {
+    /// `launch`, `vertical`, `origin along`, `origin height`, `lens`, `air drag`, `surface tension`.
+    pub cause: String,
+    /// The cause with its size in words.
+    pub says: String,
+    /// Share of the variation that it explains, 0 to 1.
+    pub explains: f64,
+    /// Whether a size like this can be.
+    pub can_be: bool,
+}
+
+/// Results by Monte Carlo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct MonteCarloTable {
+    /// Draws made.
+    pub draws: usize,
+    /// Draws that gave no result.
+    pub refused: usize,
+    /// Names the random numbers: the same seed gives the same table.
+    pub seed: u64,
+    /// Whether two digits of every standard uncertainty were stable when the draws ended.
+    pub stable: bool,
+    /// One row for each result, by its key.
+    pub results: BTreeMap<String, DrawnRow>,
+}
+
+/// One result by Monte Carlo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct DrawnRow {
+    /// Mean of the draws.
+    pub mean: f64,
+    /// Their standard deviation; `None` where an input of two or fewer degrees of freedom leaves it without a limit.
+    pub u: Option<f64>,
+    /// Lower end of the 95 % interval, 2.5 % of the draws below it.
+    pub lo: f64,
+    /// Upper end.
+    pub hi: f64,
+    /// Unit of all of them.
+    pub unit: String,
+    /// `u` over the linear budget's.
+    pub u_over_linear: Option<f64>,
+    /// `agrees`, `differs` or `unsettled` (JCGM 101:2008, clause 8, to one digit of u).
+    pub verdict: String,
+    /// The same in words.
+    pub says: String,
 }

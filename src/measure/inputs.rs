@@ -1,5 +1,6 @@
 //! Every stated, clicked, assumed or fitted number that the results depend on, by name.
 
+use super::corrections::Effect;
 use super::{Fitted, Refused, sight::Sight};
 use crate::calibration::Group;
 use crate::hydraulics::flow::FlowModel;
@@ -7,7 +8,7 @@ use crate::hydraulics::gravity;
 use crate::notice::Notice;
 use crate::quantity::Kind;
 use crate::sheet::{Checked, Launch};
-use crate::uncertainty::Input;
+use crate::uncertainty::{Input, Shape};
 
 /// How far the middle between the seen edges may bow away from the stream's true middle, as a share of the stream's
 /// width (one standard uncertainty): refraction and shading shift the two edges of a transparent stream
@@ -27,6 +28,8 @@ pub struct Inputs {
     pub place: Places,
     /// The flow's model, where a flow is stated.
     pub flow: Option<FlowModel>,
+    /// The corrections applied, each with its input.
+    pub effects: Vec<Effect>,
 }
 
 /// Places of inputs in [`Inputs::all`].
@@ -72,7 +75,7 @@ impl Inputs {
         }
         place.camera_end = all.len();
         place.stations = all.len();
-        all.extend((0..3).map(|_| Input::normal("stream.stations", 0.0, 1.0, "").with_dof(fitted.fit.dof.max(1.0))));
+        all.extend((0..3).map(|_| doubted(Input::normal("stream.stations", 0.0, 1.0, ""), fitted.fit.dof.max(1.0))));
         place.bow = all.len();
         all.push(Input::normal("stream.middle", 0.0, BOW_SHARE, "of the width"));
         if fitted.widths_px.iter().any(Option::is_some) {
@@ -108,15 +111,22 @@ impl Inputs {
         if let Some(model) = &flow {
             notices.extend(model.notices().iter().cloned());
             place.flow = Some(all.len());
-            all.extend(model.inputs().iter().map(|i| Input::normal(i.name, i.value, i.u, i.unit).with_dof(i.dof)));
+            all.extend(model.inputs().iter().map(|i| doubted(Input::normal(i.name, i.value, i.u, i.unit), i.dof)));
         }
-        Ok(Self { all, camera, place, flow })
+        Ok(Self { all, camera, place, flow, effects: Vec::new() })
     }
 
     /// The values of all inputs.
     pub fn values(&self) -> Vec<f64> {
         self.all.iter().map(|i| i.value).collect()
     }
+}
+
+/// An input whose uncertainty comes from a scatter of `dof` degrees of freedom: Student's t for the draws as for the
+/// linear interval, so that both mean the same (JCGM 101:2008, 6.4.9).
+fn doubted(input: Input, dof: f64) -> Input {
+    let shape = if dof.is_finite() { Shape::T { dof } } else { Shape::Normal };
+    Input { shape, ..input.with_dof(dof) }
 }
 
 fn mm(length: crate::quantity::Length) -> f64 {
@@ -129,16 +139,8 @@ fn head(sheet: &Checked, notices: &mut Vec<Notice>) -> Option<Input> {
     let mean = crate::hydraulics::head::MeanHead::from_readings(&readings)?;
     let n = readings.len() as f64;
     let reading_u = (sheet.head.iter().map(|h| h.u.si().powi(2)).sum::<f64>()).sqrt() / n;
-    if let Some(drift_m) = mean.drift_m {
-        let says = format!(
-            "the head moved by {:.1} mm during the run, {:.2} % of V and of Q",
-            drift_m * 1000.0,
-            100.0 * mean.drift_of_velocity()
-        );
-        notices.push(
-            Notice::new("head.reading", says).hint("let the tank come to rest, or read the head as the photo is taken"),
-        );
-    }
+    let single_u = sheet.head.iter().map(|h| h.u.si()).fold(0.0, f64::max);
+    notices.extend(mean.drift_notice(single_u));
     let u = reading_u.hypot(mean.drift_u_m());
     Some(Input::normal("head.reading", 1000.0 * mean.mean_m, 1000.0 * u, "mm"))
 }

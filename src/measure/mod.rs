@@ -9,13 +9,23 @@
 
 pub mod reduce;
 pub mod sight;
+mod advice;
+mod corrections;
+mod draws;
 mod findings;
 mod inputs;
 mod leftover;
+mod published;
 mod results;
 mod shape;
+mod single_point;
 
-pub use findings::{BudgetRow, Findings, Found, StationRow};
+pub use corrections::Effect;
+pub use draws::Draws;
+pub use findings::{
+    BudgetRow, CauseRow, CorrectionRow, DrawnRow, Findings, Found, MonteCarloTable, PublishedRow, SinglePointView,
+    StationRow,
+};
 pub use inputs::Inputs;
 pub use reduce::{Model, Output};
 pub use shape::Fitted;
@@ -42,6 +52,8 @@ pub struct Job<'a> {
     pub inputs: BTreeMap<String, String>,
     /// Seed of everything that is drawn.
     pub seed: u64,
+    /// How many draws a Monte Carlo makes, if any.
+    pub draws: Draws,
 }
 
 /// Why nothing could be measured: every reason at once.
@@ -68,6 +80,28 @@ pub fn measure(job: &Job) -> Result<Findings, Refused> {
     let sight = sight::sight(job, &mut notices)?;
     let fitted = shape::fit(job.sheet, &sight, &mut notices)?;
     let inputs = Inputs::new(job.sheet, &sight, &fitted, &mut notices)?;
-    let model = Model::new(job.sheet, &sight, &fitted, &inputs);
-    results::findings(job, &sight, &fitted, &inputs, &model, notices)
+    conclude(job, &sight, &fitted, inputs, notices)
+}
+
+/// The number half: corrections, results, budget, draws, and what there is to say about them.
+fn conclude(
+    job: &Job,
+    sight: &sight::Sight,
+    fitted: &Fitted,
+    mut inputs: Inputs,
+    mut notices: Vec<Notice>,
+) -> Result<Findings, Refused> {
+    let run = corrections::run(job.sheet, fitted, &inputs, &Model::new(job.sheet, sight, fitted, &inputs));
+    let offered = corrections::offered(job.sheet, run.as_ref());
+    corrections::apply(job.sheet, &offered, &mut inputs, &mut notices);
+    let model = Model::new(job.sheet, sight, fitted, &inputs);
+    let results = results::Results::of(&inputs, &model)?;
+    let mut findings = results::findings(job, sight, fitted, &inputs, &results, notices);
+    findings.corrections = corrections::rows(job.sheet, &offered, &findings);
+    corrections::record(&offered, &mut findings);
+    findings.published = published::rows(job.sheet, &findings);
+    findings.single_point = single_point::view(job.sheet, fitted, run.as_ref(), &mut findings);
+    advice::give(job.sheet, fitted, &results, &mut findings);
+    findings.monte_carlo = draws::table(job, &inputs, &model, &results, &mut findings.notices);
+    Ok(findings)
 }

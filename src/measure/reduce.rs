@@ -41,11 +41,19 @@ pub enum Output {
     Reynolds,
     /// Weber number of the jet.
     Weber,
+    /// Coefficient of contraction from the stream's width in the photo.
+    CcFromWidth,
+    /// Share of the head's energy that the jet carries, Cv^2.
+    Efficiency,
+    /// Froude number of the jet on its diameter.
+    Froude,
+    /// Head over orifice diameter.
+    HeadToDiameter,
 }
 
 impl Output {
     /// All of them.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 18] = [
         Self::Velocity,
         Self::LaunchAngle,
         Self::StreamWidth,
@@ -60,6 +68,10 @@ impl Output {
         Self::JetPower,
         Self::Reynolds,
         Self::Weber,
+        Self::CcFromWidth,
+        Self::Efficiency,
+        Self::Froude,
+        Self::HeadToDiameter,
     ];
 
     /// Its key in the findings.
@@ -79,6 +91,10 @@ impl Output {
             Self::JetPower => "jet_power",
             Self::Reynolds => "reynolds",
             Self::Weber => "weber",
+            Self::CcFromWidth => "cc_from_width",
+            Self::Efficiency => "efficiency",
+            Self::Froude => "froude",
+            Self::HeadToDiameter => "head_to_diameter",
         }
     }
 
@@ -90,7 +106,16 @@ impl Output {
             Self::StreamWidth | Self::Head | Self::HeadLost => "mm",
             Self::Discharge => "L/s",
             Self::JetPower => "W",
-            Self::Cv | Self::K | Self::Cd | Self::Cc | Self::Reynolds | Self::Weber => "",
+            Self::Cv
+            | Self::K
+            | Self::Cd
+            | Self::Cc
+            | Self::Reynolds
+            | Self::Weber
+            | Self::CcFromWidth
+            | Self::Efficiency
+            | Self::Froude
+            | Self::HeadToDiameter => "",
         }
     }
 }
@@ -185,7 +210,16 @@ impl<'a> Model<'a> {
         // the contraction ends half a diameter along the launch direction, not along x
         let x_vc = x_vc / (b + 2.0 * a * x_vc).hypot(1.0);
         let slope = b + 2.0 * a * x_vc;
-        let velocity = (g * (1.0 + slope * slope) / (2.0 * a * 1000.0)).sqrt();
+        let seen = (g * (1.0 + slope * slope) / (2.0 * a * 1000.0)).sqrt();
+        let (mut on_velocity, mut on_ideal) = (1.0, 1.0);
+        for effect in &self.inputs.effects {
+            on_velocity *= 1.0 + values[effect.input];
+            on_ideal *= 1.0 + effect.ideal_per_velocity * values[effect.input];
+        }
+        let velocity = seen * on_velocity;
+        if !(velocity > 0.0) {
+            return None;
+        }
         let mut put = |output: Output, value: Option<f64>| {
             if let Some(v) = value {
                 out[output as usize] = v;
@@ -222,6 +256,7 @@ impl<'a> Model<'a> {
             (Some(i), Some(q)) => head::ideal_velocity_with_flow_m_s(g, h / 1000.0, q, values[i]),
             _ => head::ideal_velocity_m_s(g, h / 1000.0),
         });
+        let ideal = ideal.map(|v| v * on_ideal);
         put(Output::IdealVelocity, ideal);
         let cv = ideal.and_then(|i| coefficients::cv(velocity, i));
         put(Output::Cv, cv);
@@ -231,14 +266,17 @@ impl<'a> Model<'a> {
             head_mm.zip(cv).and_then(|(h, c)| coefficients::head_lost_m(h / 1000.0, c)).map(|h| 1000.0 * h),
         );
         let diameter_m = diameter_mm / 1000.0;
+        put(Output::Efficiency, cv.and_then(coefficients::efficiency));
+        put(Output::HeadToDiameter, head_mm.and_then(|h| coefficients::head_to_diameter(h / 1000.0, diameter_m)));
+        let width_m = width_mm.filter(|w| *w > 0.0).map(|w| w / 1000.0);
+        put(Output::CcFromWidth, width_m.and_then(|w| coefficients::cc_from_width(w, diameter_m)));
+        let jet_m = flow_m3_s.and_then(|q| coefficients::vena_contracta_diameter_m(q, velocity)).or(width_m);
+        put(Output::Froude, jet_m.and_then(|d| coefficients::froude(velocity, d, g)));
         let cc = flow_m3_s.and_then(|q| coefficients::cc(q, diameter_m, velocity));
         put(Output::Cd, flow_m3_s.zip(ideal).and_then(|(q, i)| coefficients::cd(q, diameter_m, i)));
         put(Output::Cc, cc);
         if let Some(water) = &water {
             put(Output::JetPower, flow_m3_s.and_then(|q| coefficients::jet_power_w(water.density_kg_m3, q, velocity)));
-            let jet_m = flow_m3_s
-                .and_then(|q| coefficients::vena_contracta_diameter_m(q, velocity))
-                .or(width_mm.map(|w| w / 1000.0));
             put(
                 Output::Reynolds,
                 jet_m.and_then(|d| coefficients::reynolds(velocity, d, water.density_kg_m3, water.viscosity_pa_s)),

@@ -7,8 +7,59 @@ use crate::hydraulics::coefficients;
 use crate::jet::End;
 use crate::notice::Notice;
 use crate::quantity::{show_plain, show_value};
-use crate::uncertainty::{Correlation, OutputBudget, Row, budget};
+use crate::uncertainty::{Budget, Correlation, OutputBudget, Row, budget};
 use std::collections::BTreeMap;
+
+/// The results that could be had, with their budget.
+pub(crate) struct Results {
+    /// Which, in the order of the budget.
+    pub present: Vec<Output>,
+    /// The budget.
+    pub budget: Budget,
+}
+
+impl Results {
+    /// Values and budget through the model.
+    pub(crate) fn of(inputs: &Inputs, model: &Model) -> Result<Self, Refused> {
+        let cannot = || {
+            Refused::because(
+                "stream",
+                "no velocity follows from the stations: the path does not fall",
+                "check vertical, orifice.centre and the stations",
+            )
+        };
+        let mut scratch = Scratch::default();
+        let mut all = [f64::NAN; Output::ALL.len()];
+        if !model.reduce(&inputs.values(), &mut scratch, &mut all) {
+            return Err(cannot());
+        }
+        let present: Vec<Output> = Output::ALL.into_iter().filter(|o| all[*o as usize].is_finite()).collect();
+        let budget = budget(&inputs.all, &Correlation::none(), present.len(), |values, out| {
+            let could = model.reduce(values, &mut scratch, &mut all);
+            out.iter_mut().zip(&present).for_each(|(o, p)| *o = all[*p as usize]);
+            could
+        })
+        .map_err(|e| {
+            let hint = "an uncertainty is as large as its value, or the marks leave the velocity open";
+            Refused::because("sheet", e.to_string(), hint)
+        })?;
+        Ok(Self { present, budget })
+    }
+
+    /// Where an output is in the budget.
+    pub(crate) fn place(&self, output: Output) -> Option<usize> {
+        self.present.iter().position(|p| *p == output)
+    }
+
+    /// The budget of an output.
+    pub(crate) fn get(&self, output: Output) -> Option<&OutputBudget> {
+        self.place(output).map(|i| &self.budget.outputs[i])
+    }
+
+    fn found(&self, output: Output) -> Option<Found> {
+        self.get(output).map(|o| quantity(o, output.unit()))
+    }
+}
 
 /// Results, budget and stations.
 pub(crate) fn findings(
@@ -16,44 +67,23 @@ pub(crate) fn findings(
     sight: &Sight,
     fitted: &Fitted,
     inputs: &Inputs,
-    model: &Model,
+    results: &Results,
     mut notices: Vec<Notice>,
-) -> Result<Findings, Refused> {
-    let cannot = || {
-        Refused::because(
-            "stream",
-            "no velocity follows from the stations: the path does not fall",
-            "check vertical, orifice.centre and the stations",
-        )
-    };
-    let mut scratch = Scratch::default();
-    let mut best = [f64::NAN; Output::ALL.len()];
-    if !model.reduce(&inputs.values(), &mut scratch, &mut best) {
-        return Err(cannot());
-    }
-    let present: Vec<Output> = Output::ALL.into_iter().filter(|o| best[*o as usize].is_finite()).collect();
-    let mut all = [f64::NAN; Output::ALL.len()];
-    let budget = budget(&inputs.all, &Correlation::none(), present.len(), |values, out| {
-        let could = model.reduce(values, &mut scratch, &mut all);
-        out.iter_mut().zip(&present).for_each(|(o, p)| *o = all[*p as usize]);
-        could
-    })
-    .map_err(|e| {
-        let hint = "an uncertainty is as large as its value, or the marks leave the velocity open";
-        Refused::because("sheet", e.to_string(), hint)
-    })?;
-    let of = |output: Output| present.iter().position(|p| *p == output).map(|i| &budget.outputs[i]);
-    let found = |output: Output| of(output).map(|o| quantity(o, output.unit()));
-    absent(job, &present, &mut notices);
+) -> Findings {
+    let found = |output: Output| results.found(output);
+    absent(job, &results.present, &mut notices);
     end_told(sight, &mut notices);
-    let budgets = present
+    let budgets = results
+        .present
         .iter()
-        .zip(&budget.outputs)
+        .zip(&results.budget.outputs)
         .map(|(output, o)| (output.key().to_owned(), rows(o, sight, fitted, inputs)))
         .collect();
     let gravity = inputs.all[inputs.place.gravity].value;
-    let ideal = of(Output::IdealVelocity).map(|o| o.value);
-    Ok(Findings {
+    // single stations are read without corrections, against the ideal velocity without them
+    let on_ideal: f64 = inputs.effects.iter().map(|e| 1.0 + e.ideal_per_velocity * inputs.all[e.input].value).product();
+    let ideal = results.get(Output::IdealVelocity).map(|o| o.value / on_ideal);
+    Findings {
         format: 1,
         sheet: job.sheet_name.to_owned(),
         title: job.sheet.title.clone(),
@@ -71,12 +101,17 @@ pub(crate) fn findings(
         head_lost: found(Output::HeadLost),
         jet_power: found(Output::JetPower),
         stream_width: found(Output::StreamWidth),
+        cc_from_width: found(Output::CcFromWidth),
+        efficiency: found(Output::Efficiency),
+        froude: found(Output::Froude),
+        head_to_diameter: found(Output::HeadToDiameter),
         stations: stations(sight, fitted, gravity, ideal),
         budget: budgets,
         fit: fit(sight, fitted),
         notices,
         inputs: job.inputs.clone(),
-    })
+        ..Findings::default()
+    }
 }
 
 fn quantity(o: &OutputBudget, unit: &str) -> Found {
@@ -101,6 +136,13 @@ fn absent(job: &Job, present: &[Output], notices: &mut Vec<Notice>) {
             "flow",
             "no flow: discharge, Cd, Cc and the jet's power are absent",
             "state flow.timed, flow.running or flow.discharge",
+        );
+    }
+    if job.sheet.approach_area.is_some() && job.sheet.flow.is_none() {
+        tell(
+            "head.approach_area",
+            "without a flow the velocity of approach cannot be had: the approach area is not used",
+            "state a flow, or read the head where the water stands still",
         );
     }
     if !has(Output::StreamWidth) {

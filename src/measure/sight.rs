@@ -86,9 +86,6 @@ fn not_used_yet(job: &Job, notices: &mut Vec<Notice>) {
     if job.dry.is_some() || job.sheet.dry.is_some() {
         tell("photo.dry", "the dry photo is not used yet");
     }
-    if !job.sheet.corrections.is_empty() {
-        tell("trajectory.corrections", "corrections are not applied yet");
-    }
 }
 
 /// Every mark of the sheet lies in the photo; all that do not are told at once.

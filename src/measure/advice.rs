@@ -1,0 +1,69 @@
+//! What there is to say about the results as a whole: plausibility, validity, and Cc seen in two ways.
+
+use super::results::Results;
+use super::{Findings, Fitted, Found, Output};
+use crate::hydraulics::plausible::{Measured, Run, notices};
+use crate::notice::Notice;
+use crate::quantity::Kind;
+use crate::sheet::{Checked, Correction, Launch};
+
+/// Adds the notices that the results deserve.
+pub(crate) fn give(sheet: &Checked, fitted: &Fitted, results: &Results, findings: &mut Findings) {
+    let measured = |found: &Option<Found>| found.as_ref().map(|f| -> Measured { (f.value, f.u) });
+    let value = |found: &Option<Found>| found.as_ref().map(|f| f.value);
+    let fit = &fitted.fit;
+    let used = || fitted.points.iter().zip(&fit.used).filter(|(_, used)| **used).map(|(p, _)| p);
+    let corrected = sheet.corrections.contains(&Correction::SurfaceTension) && !findings.corrections.is_empty();
+    let run = Run {
+        edge: Some(sheet.edge),
+        cv: measured(&findings.cv),
+        cd: measured(&findings.cd),
+        cc: measured(&findings.cc),
+        // compared below, where what both share (diameter, scale) is known
+        cc_from_width: None,
+        head_m: value(&findings.head).map(|h| h / 1000.0),
+        diameter_m: Some(sheet.diameter.value.si()),
+        reynolds: value(&findings.reynolds),
+        // a correction that is applied need not be offered again
+        weber: value(&findings.weber).filter(|_| !corrected),
+        stations: Some(used().count()),
+        drop_m: used().map(|p| p.y_mm / 1000.0).reduce(f64::max),
+        launch_rad: match sheet.launch {
+            Launch::Free => value(&findings.launch_angle).map(f64::to_radians),
+            Launch::Level | Launch::Stated(_) => None,
+        },
+        clearance_m: None,
+    };
+    findings.notices.extend(notices(&run));
+    findings.notices.extend(two_ways_to_cc(results));
+}
+
+/// Cc from the flow against Cc from the stream's width, over the standard uncertainty of their difference: the
+/// diameter enters both alike, the scale one by V, the other by the width.
+fn two_ways_to_cc(results: &Results) -> Option<Notice> {
+    let (i, j) = (results.place(Output::Cc)?, results.place(Output::CcFromWidth)?);
+    let covariance = &results.budget.covariance;
+    let u = (covariance.get(i, i) + covariance.get(j, j) - 2.0 * covariance.get(i, j)).max(0.0).sqrt();
+    let (flow, width) = (results.budget.outputs[i].value, results.budget.outputs[j].value);
+    let apart = (flow - width).abs() / u;
+    if !(apart > 2.0) {
+        return None;
+    }
+    let says = format!(
+        "cc is {flow:.3} from the discharge and {width:.3} from the stream's width, {apart:.1} standard uncertainties \
+         of their difference apart"
+    );
+    let off = 100.0 * (flow / width - 1.0).abs();
+    let hint = if width > flow {
+        format!(
+            "an outline {:.1} % too wide (blur, waves, a halo) or a discharge {off:.1} % too small would do it",
+            0.5 * off
+        )
+    } else {
+        format!(
+            "an outline {:.1} % too thin (one rim missed) or a discharge {off:.1} % too large would do it",
+            0.5 * off
+        )
+    };
+    Some(Notice::new("cc", says).hint(hint))
+}
