@@ -11,6 +11,8 @@ pub mod reduce;
 pub mod sight;
 mod advice;
 mod corrections;
+#[cfg(test)]
+mod coverage;
 mod draws;
 mod findings;
 mod inputs;
@@ -18,6 +20,8 @@ mod leftover;
 mod published;
 mod results;
 mod shape;
+#[cfg(test)]
+mod simulated;
 mod single_point;
 
 pub use corrections::Effect;
