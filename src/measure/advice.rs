@@ -67,3 +67,47 @@ fn two_ways_to_cc(results: &Results) -> Option<Notice> {
     };
     Some(Notice::new("cc", says).hint(hint))
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::measure::simulated::{Marks, simulated};
+    use crate::measure::{Draws, Findings};
+    use crate::quantity::Kind;
+    use crate::sheet::Flow;
+
+    fn cc_notices(f: &Findings) -> Vec<&str> {
+        f.notices.iter().filter(|n| n.says.contains("from the stream's width")).map(|n| n.says.as_str()).collect()
+    }
+
+    #[test]
+    fn two_ways_to_cc_agree_until_the_flow_is_wrong() {
+        let mut one = simulated(3, 4, Marks::Six, 60).unwrap();
+        let f = one.findings(Draws::None).unwrap();
+        assert!(cc_notices(&f).is_empty(), "{:?}", f.notices);
+        let (flow, width) = (f.cc.unwrap(), f.cc_from_width.unwrap());
+        assert!((flow.value - width.value).abs() < 3.0 * flow.u.hypot(width.u), "{flow:?} {width:?}");
+        let Some(Flow::Discharge(q)) = &mut one.sheet.flow else { panic!("a stated discharge") };
+        q.value = crate::quantity::VolumeRate::from_si(0.8 * q.value.si());
+        let f = one.findings(Draws::None).unwrap();
+        assert_eq!(cc_notices(&f).len(), 1, "{:?}", f.notices);
+    }
+
+    #[test]
+    fn a_head_read_too_low_gives_a_cv_above_one_and_says_so() {
+        let mut one = simulated(3, 4, Marks::Six, 60).unwrap();
+        one.sheet.head[0].value = crate::quantity::Length::from_si(0.36);
+        let f = one.findings(Draws::None).unwrap();
+        assert!(f.notices.iter().any(|n| n.about == "cv" && n.says.contains("above 1")), "{:?}", f.notices);
+    }
+
+    #[test]
+    fn a_head_that_falls_is_told_with_its_effect() {
+        let mut one = simulated(3, 4, Marks::Six, 60).unwrap();
+        let mut end = one.sheet.head[0];
+        end.value = crate::quantity::Length::from_si(end.value.si() - 0.01);
+        one.sheet.head.push(end);
+        let f = one.findings(Draws::None).unwrap();
+        let told = f.notices.iter().find(|n| n.says.contains("the head changed by -10.0 mm")).unwrap();
+        assert!(told.says.contains("of velocity and discharge"), "{told:?}");
+    }
+}

@@ -232,4 +232,64 @@ mod tests {
         assert!((with.u - 0.0101f64.hypot(0.01)).abs() < 1e-12);
         assert!((with.hi - with.value - 2.0 * with.u).abs() < 1e-12);
     }
+    use crate::measure::Draws;
+    use crate::measure::simulated::{Marks, simulated};
+
+    #[test]
+    fn listed_ones_enter_results_budget_notices_and_inputs() {
+        let mut one = simulated(3, 4, Marks::Two, 60).unwrap();
+        let plain = one.findings(Draws::None).unwrap();
+        assert_eq!(plain.corrections.iter().filter(|r| r.applied).count(), 0);
+        assert!(plain.inputs.is_empty());
+        one.sheet.corrections = ALL.to_vec();
+        let with = one.findings(Draws::None).unwrap();
+        let value = |f: &Option<Found>| f.as_ref().unwrap().value;
+        let product =
+            |change: fn(&CorrectionRow) -> f64| -> f64 { plain.corrections.iter().map(|r| 1.0 + change(r)).product() };
+        assert_eq!(plain.corrections.len(), 3);
+        let v = value(&with.velocity) / value(&plain.velocity);
+        assert!((v - product(|r| r.velocity_change)).abs() < 1e-12, "{v}");
+        let cv = value(&with.cv) / value(&plain.cv);
+        assert!((cv - product(|r| r.cv_change)).abs() < 1e-9 && cv > 1.0, "{cv}");
+        let cd = value(&with.cd) / value(&plain.cd);
+        assert!((cd - product(|r| r.cd_change)).abs() < 1e-9, "{cd}");
+        assert!(value(&with.cc) < value(&plain.cc));
+        for name in ["surface-tension", "air-drag", "air-buoyancy"] {
+            assert!(with.budget["velocity"].iter().any(|r| r.input == format!("corrections.{name}")), "{name}");
+            assert!(with.notices.iter().any(|n| n.says.starts_with(&format!("{name} is applied"))), "{name}");
+            assert!(with.inputs["corrections applied"].contains(name));
+            assert!(with.corrections.iter().any(|r| r.applied && r.correction == name));
+        }
+        // a single station is read as before
+        assert_eq!(plain.stations[9].velocity, with.stations[9].velocity);
+        let moved = with.stations[9].cv.unwrap() / plain.stations[9].cv.unwrap();
+        assert!((moved - 1.0).abs() < 1e-12, "{moved}");
+    }
+
+    #[test]
+    fn what_cannot_be_worked_out_is_told() {
+        let mut one = simulated(3, 4, Marks::Two, 60).unwrap();
+        one.sheet.corrections = vec![Correction::SurfaceTension];
+        one.sheet.flow = None;
+        one.sight.trace.stations.iter_mut().for_each(|s| s.width_px = None);
+        let told = one.findings(Draws::None).unwrap();
+        assert!(told.corrections.is_empty());
+        assert!(told.notices.iter().any(|n| n.says.contains("surface-tension is listed but cannot be worked out")));
+    }
+
+    #[test]
+    fn a_small_head_is_offered_with_its_size() {
+        let mut one = simulated(3, 4, Marks::Two, 60).unwrap();
+        one.sheet.diameter.value = crate::quantity::Length::from_si(0.1);
+        let told = one.findings(Draws::None).unwrap();
+        let row = told.corrections.iter().find(|r| r.correction == "small-head").unwrap();
+        // 1 + (r/H)^2/32, Unwin 1911, sec. 40
+        let head = value_of(&told.head);
+        assert!((row.cd_change / ((50.0 / head).powi(2) / 32.0) - 1.0).abs() < 0.02, "{}", row.cd_change);
+        assert!(told.notices.iter().any(|n| n.hint.as_ref().is_some_and(|h| h.contains("cd would be"))));
+    }
+
+    fn value_of(found: &Option<Found>) -> f64 {
+        found.as_ref().unwrap().value
+    }
 }

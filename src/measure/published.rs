@@ -51,3 +51,26 @@ pub(crate) fn rows(sheet: &Checked, findings: &Findings) -> Vec<PublishedRow> {
     })
     .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::measure::Draws;
+    use crate::measure::simulated::{Marks, simulated};
+
+    #[test]
+    fn every_row_of_the_kind_has_a_difference_or_a_reason() {
+        let one = simulated(3, 4, Marks::Six, 60).unwrap();
+        let f = one.findings(Draws::None).unwrap();
+        assert_eq!(f.published.len(), 5);
+        for row in &f.published {
+            assert_eq!(row.value.is_some(), row.why_not.is_none(), "{row:?}");
+            assert_eq!(row.value.is_some(), row.difference_in_u.is_some(), "{row:?}");
+        }
+        let mair = f.published.iter().find(|r| r.by.contains("Mair")).unwrap();
+        assert!(mair.why_not.as_ref().unwrap().contains("d 12.0"), "{mair:?}");
+        let cv = f.published.iter().find(|r| r.what == "cv").unwrap();
+        let found = f.cv.unwrap();
+        let by_hand = (found.value - 0.97) / found.u.hypot(0.01);
+        assert!((cv.difference_in_u.unwrap() - by_hand).abs() < 1e-12);
+    }
+}

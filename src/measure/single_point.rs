@@ -98,3 +98,30 @@ fn name(cause: Cause) -> &'static str {
         Cause::SurfaceTension => "surface tension",
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::measure::Draws;
+    use crate::measure::simulated::{Marks, simulated};
+    use crate::quantity::Kind;
+    use crate::sheet::Launch;
+
+    /// The simulated jet starts 0.4 deg upward: read as level it drifts, and a tilt is named with that size.
+    #[test]
+    fn a_tilt_shows_in_single_stations() {
+        let mut one = simulated(3, 4, Marks::Six, 60).unwrap();
+        let f = one.findings(Draws::None).unwrap();
+        let view = f.single_point.unwrap();
+        assert!(view.significant && view.rise < 0.0 && view.launch_deg == 0.0, "{view:?}");
+        let launch = view.causes.iter().find(|c| c.cause == "launch").unwrap();
+        assert!(launch.can_be && launch.explains > 0.9, "{view:?}");
+        assert!(f.notices.iter().any(|n| n.about == "stations" && n.says.contains("falls by")), "{:?}", f.notices);
+        // stated as what it is, the drift is gone but for what the marks leave open
+        let Launch::Free = one.sheet.launch else { panic!("free") };
+        let angle = crate::quantity::Angle::from_si(0.4f64.to_radians());
+        one.sheet.launch = Launch::Stated(crate::quantity::Reading { value: angle, u: None });
+        one.sheet.launch_u = crate::quantity::Angle::from_si(0.1f64.to_radians());
+        let stated = one.findings(Draws::None).unwrap().single_point.unwrap();
+        assert!(stated.rise.abs() < 0.2 * view.rise.abs(), "{stated:?} {view:?}");
+    }
+}
