@@ -42,34 +42,15 @@ fn intervals_hold_the_truth() {
 }
 
 #[test]
-#[ignore = "a minute: 1000 runs of each kind"]
+#[ignore = "half a minute: 1000 runs of each kind"]
 fn intervals_hold_the_truth_in_93_to_97_percent() {
-    for marks in [Marks::Two, Marks::Six] {
+    for (marks, most) in [(Marks::Two, 0.985), (Marks::Six, 0.97)] {
         let rows = study(11, 1000, marks);
         for (name, held, rms) in rows {
             eprintln!("{marks:?} {name}: {:.1} % held, rms z {rms:.3}", 100.0 * held);
         }
-        for run in 0..6 {
-            if let Some(one) = simulated(11, run, marks, 60) {
-                let f = one.findings(Draws::None).unwrap();
-                let v = f.velocity.clone().unwrap();
-                eprintln!(
-                    "k {:.2} u/V {:.3} % left {:?} neff {:?}",
-                    0.5 * (v.hi - v.lo) / v.u,
-                    100.0 * v.u / v.value,
-                    f.fit["left_over"].value,
-                    f.fit["effective_stations"].value
-                );
-                for r in f.budget["velocity"].iter().take(6) {
-                    eprintln!("     {} {:.3}", r.input, r.share);
-                }
-                if run == 0 {
-                    for n in &f.notices {
-                        eprintln!("  {} {} | {:?}", n.about, n.says, n.hint);
-                    }
-                    eprintln!("{:?}\n{:?}\n{:?}", f.corrections, f.single_point, f.published);
-                }
-            }
+        for (name, held, _) in rows {
+            assert!((0.93..=most).contains(&held), "{marks:?} {name}: {held}");
         }
     }
 }
@@ -94,15 +75,13 @@ fn draws_are_the_same_for_any_number_of_threads() {
 fn budget_and_draws_agree() {
     for marks in [Marks::Two, Marks::Six] {
         let begun = std::time::Instant::now();
-        let f = drawn(marks, 20_000, 2);
-        eprintln!("{marks:?}: {:.2} s", begun.elapsed().as_secs_f64());
+        let f = drawn(marks, 30_000, 2);
+        eprintln!("{marks:?}: {:.2} s, {:?}", begun.elapsed().as_secs_f64(), f.budget["velocity"]);
         let table = f.monte_carlo.unwrap();
         assert!(table.refused * 1000 <= table.draws, "{} refused", table.refused);
-        for (name, row) in &table.results {
-            eprintln!("{name}: {:?} {} {}", row.u_over_linear, row.verdict, row.says);
-        }
         for name in ["velocity", "cv", "cd", "cc", "head", "discharge"] {
-            eprintln!("{marks:?} {name} {:?}", table.results[name].u_over_linear);
+            let row = &table.results[name];
+            eprintln!("{marks:?} {name}: {:?}, {}", row.u_over_linear, row.says);
         }
         for name in ["velocity", "cv", "cd", "cc", "head", "discharge"] {
             let ratio = table.results[name].u_over_linear.unwrap();

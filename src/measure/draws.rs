@@ -4,7 +4,7 @@ use super::reduce::Scratch;
 use super::results::Results;
 use super::{DrawnRow, Inputs, Job, Model, MonteCarloTable, Output};
 use crate::notice::Notice;
-use crate::uncertainty::{Agreement, Correlation, Plan, Shape, Verdict, monte_carlo};
+use crate::uncertainty::{Agreement, Correlation, OutputBudget, Plan, Shape, Verdict, monte_carlo};
 
 /// Most draws of the adaptive procedure.
 const AT_MOST: usize = 200_000;
@@ -52,12 +52,6 @@ pub(crate) fn table(
             return None;
         }
     };
-    let boundless: Vec<&str> = inputs
-        .all
-        .iter()
-        .filter(|i| matches!(i.shape, Shape::T { dof } if dof <= 2.0) && i.u > 0.0)
-        .map(|i| i.name.as_str())
-        .collect();
     let mut table = MonteCarloTable {
         draws: drawn.draws,
         refused: drawn.refused,
@@ -76,14 +70,14 @@ pub(crate) fn table(
         if agreement.verdict == Verdict::Differs {
             differ.push(output.key());
         }
-        let has_u = !linear.rows.iter().any(|r| boundless.contains(&r.name.as_str()) && r.share > TELLING_SHARE);
+        let expected_u = expected_u(inputs, linear);
         let row = DrawnRow {
             mean: sampled.mean,
-            u: Some(sampled.u).filter(|_| has_u),
+            u: expected_u.map(|_| sampled.u),
             lo: sampled.symmetric.lo,
             hi: sampled.symmetric.hi,
             unit: output.unit().to_owned(),
-            u_over_linear: agreement.u_ratio.filter(|r| has_u && r.is_finite()),
+            u_over_linear: expected_u.filter(|u| *u > 0.0).map(|u| sampled.u / u),
             verdict: verdict.to_owned(),
             says: agreement.to_string(),
         };
@@ -102,4 +96,20 @@ pub(crate) fn table(
         notices.push(Notice::new("draws", says).hint("some stated uncertainties reach into what is impossible"));
     }
     Some(table)
+}
+
+/// The standard deviation that the draws of a linear model would have: the budget's u with the wider standard deviation
+/// of each Student t, u sqrt(dof/(dof - 2)). `None` where one has none and matters.
+fn expected_u(inputs: &Inputs, linear: &OutputBudget) -> Option<f64> {
+    let mut variance = linear.u * linear.u;
+    for input in &inputs.all {
+        let Shape::T { dof } = input.shape else { continue };
+        let Some(row) = linear.rows.iter().find(|r| r.name == input.name) else { continue };
+        if dof > 2.0 {
+            variance += row.contribution.powi(2) * 2.0 / (dof - 2.0) / row.inputs as f64;
+        } else if row.share > TELLING_SHARE {
+            return None;
+        }
+    }
+    Some(variance.sqrt())
 }

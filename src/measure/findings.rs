@@ -247,7 +247,7 @@ pub struct DrawnRow {
     pub hi: f64,
     /// Unit of all of them.
     pub unit: String,
-    /// `u` over the linear budget's.
+    /// `u` over what the linear budget leads to expect (its u, with Student's t as wide as it is).
     pub u_over_linear: Option<f64>,
     /// `agrees`, `differs` or `unsettled` (JCGM 101:2008, clause 8, to one digit of u).
     pub verdict: String,

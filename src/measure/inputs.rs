@@ -75,7 +75,7 @@ impl Inputs {
         }
         place.camera_end = all.len();
         place.stations = all.len();
-        all.extend((0..3).map(|_| doubted(Input::normal("stream.stations", 0.0, 1.0, ""), fitted.fit.dof.max(1.0))));
+        all.extend((0..3).map(|_| station_deviation(fitted.fit.dof)));
         place.bow = all.len();
         all.push(Input::normal("stream.middle", 0.0, BOW_SHARE, "of the width"));
         if fitted.widths_px.iter().any(Option::is_some) {
@@ -122,11 +122,21 @@ impl Inputs {
     }
 }
 
-/// An input whose uncertainty comes from a scatter of `dof` degrees of freedom: Student's t for the draws as for the
-/// linear interval, so that both mean the same (JCGM 101:2008, 6.4.9).
+/// Fewest degrees of freedom from which the stations' scatter is drawn as Student's t. With fewer it is what the marks leave
+/// open (lens, camera askew) that bends the path in one or two waves; t with one or two degrees of freedom
+/// would allow for bends far wider than the stream is seen to have, and has no standard deviation.
+const FEWEST_FOR_T: f64 = 5.0;
+
+/// An input whose uncertainty comes from the scatter of readings, with `dof` degrees of freedom: Student's t for the
+/// draws (JCGM 101:2008, 6.4.9) as for the linear interval.
 fn doubted(input: Input, dof: f64) -> Input {
     let shape = if dof.is_finite() { Shape::T { dof } } else { Shape::Normal };
     Input { shape, ..input.with_dof(dof) }
+}
+
+fn station_deviation(dof: f64) -> Input {
+    let input = Input::normal("stream.stations", 0.0, 1.0, "");
+    if dof < FEWEST_FOR_T { input.with_dof(dof.max(1.0)) } else { doubted(input, dof) }
 }
 
 fn mm(length: crate::quantity::Length) -> f64 {

@@ -53,7 +53,7 @@ impl Lots {
     }
 }
 
-/// Run number `run` of the seed; `None` where the drawn lens folds the picture onto itself.
+/// Run number `run` of the seed; `None` where a mark would lie outside the photo, or the drawn lens folds it onto itself.
 pub(crate) fn simulated(seed: u64, run: u64, marks: Marks, stations: usize) -> Option<Simulated> {
     let mut lots = Lots { draw: Draw::new(seed, run), lane: 0 };
     let half_diagonal = FRAME.half_diagonal_px();
@@ -104,16 +104,15 @@ pub(crate) fn simulated(seed: u64, run: u64, marks: Marks, stations: usize) -> O
         Marks::Six => {
             text += "[plane]\nbehind_jet = \"0 mm ± 0.5 mm\"\nmarks = [\n";
             let behind = 0.5 * lots.next();
-            for (x, y) in
-                [(-100.0, -100.0), (450.0, -100.0), (1000.0, -100.0), (-100.0, 700.0), (450.0, 700.0), (1000.0, 700.0)]
-            {
+            for i in 0..6 {
+                let (x, y) = (-60.0 + 480.0 * f64::from(i % 3), -80.0 + 760.0 * f64::from(i / 3));
                 let seen = see(x + 0.2 * lots.next(), y + 0.2 * lots.next(), behind)?;
                 text +=
                     &format!("{{ px = {}, at = [\"{x} mm ± 0.2 mm\", \"{y} mm ± 0.2 mm\"] }},\n", px(lots.click(seen)));
             }
             text += "]\n[lens]\nstraight = [\n";
-            for y in [-120.0, 720.0] {
-                let points = (0..6).map(|i| see(-120.0 + 230.0 * f64::from(i), y, 0.0).map(|p| px(lots.click(p))));
+            for y in [-90.0, 700.0] {
+                let points = (0..6).map(|i| see(-60.0 + 190.0 * f64::from(i), y, 0.0).map(|p| px(lots.click(p))));
                 text += &format!("[{}],\n", points.collect::<Option<Vec<_>>>()?.join(", "));
             }
             text += "]\n";
@@ -132,7 +131,8 @@ pub(crate) fn simulated(seed: u64, run: u64, marks: Marks, stations: usize) -> O
         g + 0.0005 * lots.next(),
     );
     let opened = sheet::open(&text);
-    assert!(opened.faults.is_empty(), "{:?}\n{text}", opened.faults);
+    let other = opened.faults.iter().find(|f| !f.says.contains("outside the photo"));
+    assert!(other.is_none(), "{other:?}\n{text}");
     let sheet = opened.checked?;
 
     // the vena contracta lies half a diameter along the launch direction; from there the plain parabola
