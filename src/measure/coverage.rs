@@ -100,6 +100,8 @@ fn budget_and_draws_agree() {
     }
 }
 
+/// Measured at opt-level 3 over 20 000 draws of 450 stations: 14 us of processor time a draw, so 1.4 s for 100 000, shared by
+/// the threads.
 #[test]
 #[ignore = "a measurement of time"]
 fn a_hundred_thousand_draws() {
