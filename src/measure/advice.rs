@@ -46,7 +46,7 @@ fn two_ways_to_cc(results: &Results) -> Option<Notice> {
     let u = (covariance.get(i, i) + covariance.get(j, j) - 2.0 * covariance.get(i, j)).max(0.0).sqrt();
     let (flow, width) = (results.budget.outputs[i].value, results.budget.outputs[j].value);
     let apart = (flow - width).abs() / u;
-    if !(apart > 2.0) {
+    if apart.is_nan() || apart <= 2.0 {
         return None;
     }
     let says = format!(

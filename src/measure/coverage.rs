@@ -41,6 +41,16 @@ fn intervals_hold_the_truth() {
     }
 }
 
+/// Last measured, seed 11, held in % and rms of error over u:
+///
+/// ```text
+///                            V             Cv            Cd            Cc
+/// two marks, plumb line  97.7, 0.918   97.9, 0.920   94.7, 0.986   96.8, 0.924
+/// six plane marks        93.8, 1.032   94.0, 1.047   95.1, 0.997   95.4, 0.991
+/// ```
+/// With two marks V and Cv are held too often, hence the wider bound there: what an unknown lens and an askew camera
+/// bend the path by stands in the budget under their own names, and once more as scatter of the stations about a
+/// parabola (2 to 40 % of the variance of V). To count it once, the fit would have to know those bends.
 #[test]
 #[ignore = "half a minute: 1000 runs of each kind"]
 fn intervals_hold_the_truth_in_93_to_97_percent() {
@@ -70,13 +80,13 @@ fn draws_are_the_same_for_any_number_of_threads() {
     assert_eq!(table.results.len(), 18);
 }
 
-/// Standard uncertainties within 3 % of one another.
+/// Standard uncertainties within 3 % of one another. Last measured: V 1.9 % and Cc 2.3 % more than the budget with two
+/// marks (the camera's squareness enters by its cosine, which the linear budget does not see), 0.7 % at most
+/// with six; of that 0.4 % is the sampling of 30 000 draws.
 #[test]
 fn budget_and_draws_agree() {
     for marks in [Marks::Two, Marks::Six] {
-        let begun = std::time::Instant::now();
         let f = drawn(marks, 30_000, 2);
-        eprintln!("{marks:?}: {:.2} s, {:?}", begun.elapsed().as_secs_f64(), f.budget["velocity"]);
         let table = f.monte_carlo.unwrap();
         assert!(table.refused * 1000 <= table.draws, "{} refused", table.refused);
         for name in ["velocity", "cv", "cd", "cc", "head", "discharge"] {
@@ -88,4 +98,19 @@ fn budget_and_draws_agree() {
             assert!((ratio - 1.0).abs() < 0.03, "{marks:?} {name}: {ratio}");
         }
     }
+}
+
+/// Measured at opt-level 3 over 20 000 draws of 450 stations: 14 us of processor time a draw, so 1.4 s for 100 000, shared by
+/// the threads.
+#[test]
+#[ignore = "a measurement of time"]
+fn a_hundred_thousand_draws() {
+    let one = simulated(3, 4, Marks::Two, 450).unwrap();
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap();
+    let begun = std::time::Instant::now();
+    pool.install(|| one.findings(Draws::None).unwrap());
+    let without = begun.elapsed().as_secs_f64();
+    let begun = std::time::Instant::now();
+    pool.install(|| one.findings(Draws::Fixed(100_000)).unwrap());
+    eprintln!("{:.2} s for the draws, {without:.2} s for the rest", begun.elapsed().as_secs_f64() - without);
 }

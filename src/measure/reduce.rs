@@ -205,7 +205,7 @@ impl<'a> Model<'a> {
         let z = &values[place.stations..place.stations + 3];
         b += self.root[1][0] * z[0] + self.root[1][1] * z[1];
         a += self.root[2][0] * z[0] + self.root[2][1] * z[1] + self.root[2][2] * z[2];
-        if !(a > 0.0) || !(g > 0.0) {
+        if a.is_nan() || a <= 0.0 || g.is_nan() || g <= 0.0 {
             return None;
         }
         // the contraction ends half a diameter along the launch direction, not along x
@@ -218,7 +218,7 @@ impl<'a> Model<'a> {
             on_ideal *= 1.0 + effect.ideal_per_velocity * values[effect.input];
         }
         let velocity = seen * on_velocity;
-        if !(velocity > 0.0) {
+        if velocity.is_nan() || velocity <= 0.0 {
             return None;
         }
         let mut put = |output: Output, value: Option<f64>| {
@@ -297,9 +297,7 @@ fn root(c: [[f64; 3]; 3]) -> [[f64; 3]; 3] {
     for i in 0..3 {
         for j in 0..=i {
             let mut sum = c[i][j];
-            for k in 0..j {
-                sum -= l[i][k] * l[j][k];
-            }
+            sum -= l[i].iter().zip(&l[j]).take(j).map(|(a, b)| a * b).sum::<f64>();
             l[i][j] = if i == j {
                 sum.max(0.0).sqrt()
             } else if l[j][j] > 0.0 {
