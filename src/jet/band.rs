@@ -2,8 +2,8 @@
 //!
 //! Only the band is read, by cubic convolution; the photo itself is never resampled as a whole.
 
+use super::view::View;
 use super::{Areas, Path};
-use crate::photo::Photo;
 use rayon::prelude::*;
 
 /// Samples along normals of a curve.
@@ -29,8 +29,9 @@ pub(crate) struct Column {
 }
 
 impl Band {
-    /// Samples `photo` along `path`, `reach` px to either side.
-    pub fn new(photo: &Photo, path: &Path, column_px: usize, reach: usize, areas: &Areas) -> Self {
+    /// Samples `view` along `path`, `reach` px to either side.
+    pub fn new(view: View, path: &Path, column_px: usize, reach: usize, areas: &Areas) -> Self {
+        let photo = view.photo();
         let channels = photo.channel_count();
         let cells = 2 * reach + 1;
         let count = path.len() / column_px;
@@ -44,7 +45,7 @@ impl Band {
                     let (p, n) = (path.points[k], path.normals[k]);
                     for j in 0..cells {
                         let o = j as f64 - reach as f64;
-                        let v = photo.channels_at(p.x + o * n[0], p.y + o * n[1]);
+                        let v = view.channels_at(p.x + o * n[0], p.y + o * n[1]);
                         for c in 0..channels {
                             sum[c * cells + j] += v[c];
                         }

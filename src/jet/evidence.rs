@@ -6,7 +6,8 @@
 //! leave a ridge in it; so do rulers and stands, which the search tells apart by their path.
 
 use super::Areas;
-use crate::photo::{Photo, Plate};
+use super::view::View;
+use crate::photo::Plate;
 use crate::point::PixelPoint;
 use rayon::prelude::*;
 
@@ -28,9 +29,9 @@ pub(crate) struct Evidence {
 
 impl Evidence {
     /// Evidence of a stream `width_px` wide; `level` from 0 (all is seen) to 1 (only the strongest), or automatic.
-    pub fn new(photo: &Photo, width_px: f64, level: Option<f64>, areas: &Areas) -> Self {
+    pub fn new(view: View, width_px: f64, level: Option<f64>, areas: &Areas) -> Self {
         let fine = ((width_px / CELLS_FINE).floor() as usize).clamp(1, 16);
-        let channels = photo.channels(fine);
+        let channels = view.channels(fine);
         let noise: Vec<f32> = channels.iter().map(gradient_noise).collect();
         let full_at = level.map_or(FULL_AT, |l| (24.0 * l as f32).max(0.5));
         let magnitude = gradient(&channels, &noise, full_at);

@@ -7,9 +7,10 @@ use super::evidence::Evidence;
 use super::rims::{Change, RimBounds, Rims, common_half_width, rims, strays};
 use super::search::{Candidate, search};
 use super::stations::{Middle, median, middles};
+use super::view::View;
 use super::{Areas, End, Path, Station};
 use crate::notice::{Notice, Warned};
-use crate::photo::{Movement, Photo};
+use crate::photo::{Beyond, Movement, Photo};
 use crate::point::PixelPoint;
 use crate::sheet::Tone;
 
@@ -171,12 +172,24 @@ pub fn by_hand(points: &[PixelPoint], u_px: f64, orifice: PixelPoint) -> Trace {
 /// # Errors
 /// [`NoStream`] where no trajectory from the orifice bears a stream, or fewer than eight stations of it are seen.
 pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
-    let evidence = Evidence::new(photo, prospect.width_px, prospect.level, &prospect.areas);
+    trace_in(View::Plain(photo), prospect)
+}
+
+/// Like [`trace`], in what a photo shows beyond its dry photo: what stands on the bench without the jet is no evidence.
+///
+/// # Errors
+/// See [`trace`].
+pub fn trace_beyond(beyond: &Beyond, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
+    trace_in(View::Beyond(beyond), prospect)
+}
+
+fn trace_in(view: View, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
+    let evidence = Evidence::new(view, prospect.width_px, prospect.level, &prospect.areas);
     let candidates = search(&evidence, prospect, 3);
     let mut best: Option<(f64, Sketch, Candidate)> = None;
     for candidate in candidates {
         let path = candidate_path(&candidate, prospect);
-        let Some(sketch) = Sketch::new(photo, path, prospect, &candidate, 1.0, 1.0) else { continue };
+        let Some(sketch) = Sketch::new(view, path, prospect, &candidate, 1.0, 1.0) else { continue };
         let score = sketch.score;
         if best.as_ref().is_none_or(|(b, _, _)| score > *b) {
             best = Some((score, sketch, candidate));
@@ -192,7 +205,7 @@ pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStre
         let path = sketch.path.moved(|s| smooth.at(s.min(last + 20.0 * prospect.width_px)));
         // the last round measures; those before only bring the curve there
         let sigma = if round == 2 { best_sigma(sketch.blur_px, sketch.width_px()) } else { 1.0 };
-        match Sketch::new(photo, path, prospect, &candidate, 0.45, sigma) {
+        match Sketch::new(view, path, prospect, &candidate, 0.45, sigma) {
             Some(next) => sketch = next,
             None => return Err(no_stream(prospect)),
         }
@@ -250,11 +263,11 @@ struct Sketch {
 
 impl Sketch {
     /// `freedom`: how far the middle may lie from the curve, in widths; `sigma`: width of the derivative that places the edges, px.
-    fn new(photo: &Photo, path: Path, p: &Prospect, candidate: &Candidate, freedom: f64, sigma: f64) -> Option<Self> {
+    fn new(view: View, path: Path, p: &Prospect, candidate: &Candidate, freedom: f64, sigma: f64) -> Option<Self> {
         let width = p.width_px;
         let reach = (1.1 * width + freedom * width + 6.0).ceil() as usize;
         let column_px = ((width / 7.0).round() as usize).max(2);
-        let band = Band::new(photo, &path, column_px, reach, &p.areas);
+        let band = Band::new(view, &path, column_px, reach, &p.areas);
         if band.columns.len() < 8 {
             return None;
         }

@@ -1,6 +1,7 @@
 //! The pixel half: from a checked sheet and its photo to the calibration and the stream's centreline.
 
 use super::burst::{self, Burst};
+use super::dry::wet;
 use super::{Job, Refused};
 use crate::calibration::{Calibration, Direction, Frame, calibrate};
 use crate::hydraulics::gravity::CONVENTIONAL_M_S2;
@@ -82,9 +83,6 @@ fn side(right: bool) -> &'static str {
 /// Keys that are read but whose work is still to come.
 fn not_used_yet(job: &Job, notices: &mut Vec<Notice>) {
     let mut tell = |about: &str, says: &str| notices.push(Notice::new(about, says).hint("leave it: it does no harm"));
-    if job.dry.is_some() || job.sheet.dry.is_some() {
-        tell("photo.dry", "the dry photo is not used yet");
-    }
     if !job.sheet.corrections.is_empty() {
         tell("trajectory.corrections", "corrections are not applied yet");
     }
@@ -137,11 +135,11 @@ fn find(
         let prospect = prospect(sheet, calibration, to_the_right, frame);
         let (mut trace, burst) = match job.photos {
             [photo] => {
-                let found = jet::trace(photo, &prospect).map_err(|e| Refused::because("stream", e.reason, e.hint))?;
+                let found = wet(photo, job.dry, &prospect).map_err(|e| Refused::because("stream", e.reason, e.hint))?;
                 notices.extend(found.notices);
                 (found.value, None)
             }
-            photos => burst::burst(photos, &prospect, notices)?,
+            photos => burst::burst(photos, job.dry, &prospect, notices)?,
         };
         if !stream.by_hand.is_empty() {
             trace.insert_by_hand(&stream.by_hand, BY_HAND_U_PX);
