@@ -6,6 +6,7 @@ mod bad_input;
 mod burst;
 mod calibration;
 mod cli;
+mod disturbed;
 mod photo;
 mod properties;
 mod published;

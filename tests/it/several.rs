@@ -86,6 +86,25 @@ fn another_head_is_no_part_of_the_burst() {
     assert!((v.value / 2.1 - 1.0).abs() < 0.01, "{}", v.value);
 }
 
+/// A jet hardly brighter than a board full of things: the dry photo brings it out, within its own uncertainty of truth.
+#[test]
+fn the_dry_photo_clears_the_background() {
+    let jet = Drawn { core: 0.33, noise: 0.008, ..scene() };
+    let things = Things::crowded(7);
+    let wet = jet.photo_with(|p, v| v + 0.9 * things.at(p));
+    let shift = [2.3, -1.6];
+    let dry = Drawn { core: 0.25, seed: 31, ..jet.clone() }
+        .photo_with(|p, v| 1.06 * (v + 0.9 * things.at(PixelPoint::new(p.x - shift[0], p.y - shift[1]))) + 0.01);
+    let sheet = jet.sheet("");
+    let single = measured(&sheet, std::slice::from_ref(&wet), None).map(|f| rms_off(&f, &jet));
+    let pair = measured(&sheet, std::slice::from_ref(&wet), Some(&dry)).unwrap();
+    let off = rms_off(&pair, &jet);
+    eprintln!("rms from truth: single {single:?}, pair {off:.3} px");
+    assert!(says(&pair, "beyond the dry photo"), "{:?}", pair.notices);
+    assert!(off < 0.25, "{off} px");
+    assert!(single.is_err() || single.is_ok_and(|s| off < 0.8 * s));
+}
+
 /// A dry photo of another bench is told and left out; one before a plain board helps nothing, and that is told.
 #[test]
 fn a_dry_photo_that_does_not_serve_is_told() {
