@@ -2,8 +2,8 @@
 //!
 //! Only the band is read, by cubic convolution; the photo itself is never resampled as a whole.
 
+use super::view::View;
 use super::{Areas, Path};
-use crate::photo::Photo;
 use rayon::prelude::*;
 
 /// Samples along normals of a curve.
@@ -29,9 +29,10 @@ pub(crate) struct Column {
 }
 
 impl Band {
-    /// Samples `photo` along `path`, `reach` px to either side; a column is the mean over `column_px` px along the curve,
+    /// Samples `view` along `path`, `reach` px to either side; a column is the mean over `column_px` px along the curve,
     /// of which every `stride`-th is read: by cubic convolution with stride 1, else in a hurry, linearly.
-    pub fn new(photo: &Photo, path: &Path, column_px: usize, stride: usize, reach: usize, areas: &Areas) -> Self {
+    pub fn new(view: View, path: &Path, column_px: usize, stride: usize, reach: usize, areas: &Areas) -> Self {
+        let photo = view.photo();
         let channels = photo.channel_count();
         let cells = 2 * reach + 1;
         let count = path.len() / column_px;
@@ -48,7 +49,7 @@ impl Band {
                     for j in 0..cells {
                         let o = j as f64 - reach as f64;
                         let (x, y) = (p.x + o * n[0], p.y + o * n[1]);
-                        let v = if stride > 1 { photo.channels_near(x, y) } else { photo.channels_at(x, y) };
+                        let v = if stride > 1 { view.channels_near(x, y) } else { view.channels_at(x, y) };
                         for c in 0..channels {
                             sum[c * cells + j] += v[c];
                         }

@@ -7,7 +7,8 @@
 //! rulers and stands, which the search tells apart by their path.
 
 use super::Areas;
-use crate::photo::Photo;
+use super::view::View;
+use crate::photo::Plate;
 use crate::point::PixelPoint;
 use rayon::prelude::*;
 
@@ -36,13 +37,14 @@ pub(crate) type Cell = [f32; 4];
 
 impl Evidence {
     /// Evidence of a stream `width_px` wide; `level` from 0 (all is seen) to 1 (only the strongest), or automatic.
-    pub fn new(photo: &Photo, width_px: f64, level: Option<f64>, areas: &Areas) -> Self {
+    pub fn new(view: View, width_px: f64, level: Option<f64>, areas: &Areas) -> Self {
         let fine = ((width_px / CELLS_FINE).floor() as usize).clamp(1, 16);
+        let source = Source::new(view, fine);
         let coarse = ((width_px / fine as f64 / CELLS_COARSE).round() as usize).clamp(1, 8);
         let full_at = level.map_or(FULL_AT, |l| (24.0 * l as f32).max(0.5));
-        let weight: Vec<f32> = gradient_noise(photo, fine).iter().map(|n| 1.0 / (n * n * full_at * full_at)).collect();
-        let (width, height) = (photo.width / fine / coarse, photo.height / fine / coarse);
-        let mut cells = strips(photo, fine, coarse, &weight);
+        let weight: Vec<f32> = gradient_noise(&source).iter().map(|n| 1.0 / (n * n * full_at * full_at)).collect();
+        let (width, height) = (source.width / coarse, source.height / coarse);
+        let mut cells = strips(&source, coarse, &weight);
         scale_channels(&mut cells, width, full_at);
         let factor = (fine * coarse) as f64;
         if !areas.is_everywhere() {
@@ -83,6 +85,42 @@ impl Evidence {
     }
 }
 
+/// The photo reduced by `fine`: read strip by strip where it is a photo as it is, held whole where it is a difference.
+struct Source<'a> {
+    view: View<'a>,
+    fine: usize,
+    width: usize,
+    height: usize,
+    whole: Option<Vec<Plate>>,
+}
+
+impl<'a> Source<'a> {
+    fn new(view: View<'a>, fine: usize) -> Self {
+        let whole = match view {
+            View::Plain(_) => None,
+            View::Beyond(_) => Some(view.channels(fine)),
+        };
+        let photo = view.photo();
+        let (width, height) = (photo.width / fine, photo.height / fine);
+        Self { view, fine, width, height, whole }
+    }
+
+    /// Channels of the rows `from..to`.
+    fn rows(&self, from: usize, to: usize) -> Vec<Plate> {
+        let Some(whole) = &self.whole else { return self.view.photo().channels_of_rows(self.fine, from, to) };
+        let part = |p: &Plate| p.values[from * p.width..to * p.width].to_vec();
+        whole.iter().map(|p| Plate { width: p.width, height: to - from, values: part(p) }).collect()
+    }
+
+    /// Channels of one cell.
+    fn cell(&self, x: usize, y: usize) -> [f32; 3] {
+        match &self.whole {
+            None => self.view.photo().block_channels(x, y, self.fine),
+            Some(whole) => std::array::from_fn(|c| whole.get(c).map_or(0.0, |p| p.values[y * p.width + x])),
+        }
+    }
+}
+
 /// Channels in units in which a difference of 1 counts in full: `full_at` robust deviations of the difference between
 /// cells two apart. Colour counts at most twice as much as lightness, as it does at the rims.
 fn scale_channels(cells: &mut [Cell], width: usize, full_at: f32) {
@@ -113,14 +151,14 @@ fn scale_channels(cells: &mut [Cell], width: usize, full_at: f32) {
 
 /// Robust standard deviation, channel by channel, of the difference between cells two apart in the photo reduced by
 /// `fine`: 1.4826 x the median of its absolute value, over a sample of places.
-fn gradient_noise(photo: &Photo, fine: usize) -> Vec<f32> {
-    let (w, h) = (photo.width / fine, photo.height / fine);
-    let channels = photo.channel_count();
+fn gradient_noise(source: &Source) -> Vec<f32> {
+    let (w, h) = (source.width, source.height);
+    let channels = source.view.photo().channel_count();
     let mut sample: Vec<Vec<f32>> = vec![Vec::new(); channels];
     let stride = ((w * h) as f64 / 20_000.0).sqrt().max(1.0) as usize;
     for y in (0..h).step_by(stride) {
         for x in (0..w.saturating_sub(2)).step_by(stride) {
-            let (a, b) = (photo.block_channels(x, y, fine), photo.block_channels(x + 2, y, fine));
+            let (a, b) = (source.cell(x, y), source.cell(x + 2, y));
             for (c, s) in sample.iter_mut().enumerate() {
                 s.push((a[c] - b[c]).abs());
             }
@@ -140,11 +178,11 @@ fn gradient_noise(photo: &Photo, fine: usize) -> Vec<f32> {
         .collect()
 }
 
-/// Cells of `coarse` x `coarse` blocks of `fine` x `fine` photo pixels: the magnitude of the gradient over all channels (each
+/// Cells of `coarse` x `coarse` cells of the source: the magnitude of the gradient over all channels (each
 /// weighed by `weight` and at most 1) and the channels themselves, averaged. Strip by strip, so that no reduced photo is
 /// held as a whole.
-fn strips(photo: &Photo, fine: usize, coarse: usize, weight: &[f32]) -> Vec<Cell> {
-    let (w, h) = (photo.width / fine, photo.height / fine);
+fn strips(source: &Source, coarse: usize, weight: &[f32]) -> Vec<Cell> {
+    let (w, h) = (source.width, source.height);
     let (cw, ch) = (w / coarse, h / coarse);
     let mut cells = vec![[0.0f32; 4]; cw * ch];
     let scale = 1.0 / (coarse * coarse) as f32;
@@ -153,7 +191,7 @@ fn strips(photo: &Photo, fine: usize, coarse: usize, weight: &[f32]) -> Vec<Cell
         let first = strip * STRIP * coarse;
         let end = first + out.len() / cw.max(1) * coarse;
         let (from, to) = (first.saturating_sub(1), (end + 1).min(h));
-        let rows = photo.channels_of_rows(fine, from, to);
+        let rows = source.rows(from, to);
         let mut magnitude = vec![0.0f32; w];
         for y in first..end {
             magnitude.fill(0.0);

@@ -15,6 +15,7 @@
 //! The last four are repeated along the curve that they found, until it is still.
 
 mod areas;
+mod attract;
 mod band;
 mod curve;
 mod edges;
@@ -24,8 +25,10 @@ mod rims;
 mod search;
 mod stations;
 mod trace;
+mod view;
 
 pub use areas::Areas;
+pub use attract::attract;
 pub use path::Path;
 pub use stations::{End, Station};
-pub use trace::{NoStream, Prospect, Trace, by_hand, trace};
+pub use trace::{NoStream, Prospect, Trace, by_hand, trace, trace_beyond};

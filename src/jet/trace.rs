@@ -7,9 +7,10 @@ use super::evidence::Evidence;
 use super::rims::{Change, RimBounds, Rims, common_half_width, rims, strays};
 use super::search::{Candidate, search};
 use super::stations::{Middle, median, middles};
+use super::view::View;
 use super::{Areas, End, Path, Station};
 use crate::notice::{Notice, Warned};
-use crate::photo::{Movement, Photo};
+use crate::photo::{Beyond, Movement, Photo};
 use crate::point::PixelPoint;
 use crate::sheet::Tone;
 
@@ -171,13 +172,25 @@ pub fn by_hand(points: &[PixelPoint], u_px: f64, orifice: PixelPoint) -> Trace {
 /// # Errors
 /// [`NoStream`] where no trajectory from the orifice bears a stream, or fewer than eight stations of it are seen.
 pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
-    let evidence = Evidence::new(photo, prospect.width_px, prospect.level, &prospect.areas);
+    trace_in(View::Plain(photo), prospect)
+}
+
+/// Like [`trace`], in what a photo shows beyond its dry photo: what stands on the bench without the jet is no evidence.
+///
+/// # Errors
+/// See [`trace`].
+pub fn trace_beyond(beyond: &Beyond, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
+    trace_in(View::Beyond(beyond), prospect)
+}
+
+fn trace_in(view: View, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
+    let evidence = Evidence::new(view, prospect.width_px, prospect.level, &prospect.areas);
     let candidates = search(&evidence, prospect, 3);
     let mut best: Option<(f64, Sketch, Candidate)> = None;
     for candidate in candidates {
         let path = candidate_path(&candidate, prospect);
         let Some(sketch) = Sketch::new(
-            photo,
+            view,
             path,
             prospect,
             &candidate,
@@ -203,7 +216,7 @@ pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStre
         let sigma = if measures { best_sigma(sketch.blur_px, sketch.width_px()) } else { 1.0 };
         let stride = if measures { 1 } else { 2 };
         let how = Round { freedom: 0.45, sigma, stride, half_px: Some(sketch.half_px) };
-        match Sketch::new(photo, path, prospect, &candidate, &how) {
+        match Sketch::new(view, path, prospect, &candidate, &how) {
             Some(next) => sketch = next,
             None => return Err(no_stream(prospect)),
         }
@@ -280,12 +293,12 @@ struct Sketch {
 }
 
 impl Sketch {
-    fn new(photo: &Photo, path: Path, p: &Prospect, candidate: &Candidate, how: &Round) -> Option<Self> {
+    fn new(view: View, path: Path, p: &Prospect, candidate: &Candidate, how: &Round) -> Option<Self> {
         let Round { freedom, sigma, stride, half_px } = *how;
         let width = p.width_px;
         let reach = (1.1 * width + freedom * width + 6.0).ceil() as usize;
         let column_px = ((width / 7.0).round() as usize).max(2);
-        let band = Band::new(photo, &path, column_px, stride, reach, &p.areas);
+        let band = Band::new(view, &path, column_px, stride, reach, &p.areas);
         if band.columns.len() < 8 {
             return None;
         }

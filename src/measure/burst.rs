@@ -9,7 +9,8 @@
 //! them shows in the scatter. The photos themselves are never resampled.
 
 use super::Refused;
-use crate::jet::{self, End, Prospect, Station, Trace};
+use super::dry::wet;
+use crate::jet::{End, Prospect, Station, Trace};
 use crate::notice::Notice;
 use crate::photo::{Mix, Movement, Photo, register};
 use rayon::prelude::*;
@@ -50,6 +51,7 @@ struct View {
 /// [`Refused`] where no photo shows a stream.
 pub(crate) fn burst(
     photos: &[Photo],
+    dry: Option<&Photo>,
     prospect: &Prospect,
     notices: &mut Vec<Notice>,
 ) -> Result<(Trace, Option<Burst>), Refused> {
@@ -61,7 +63,7 @@ pub(crate) fn burst(
             Some(view) => prospect.near(&view.trace),
             None => prospect.clone(),
         };
-        let few: Vec<_> = few.par_iter().map(|&number| view(photos, number, &near)).collect();
+        let few: Vec<_> = few.par_iter().map(|&number| view(photos, dry, number, &near)).collect();
         for seen in few {
             match seen {
                 Ok((view, told)) => {
@@ -85,7 +87,12 @@ pub(crate) fn burst(
 }
 
 /// The stream in one photo, or why it is left out.
-fn view(photos: &[Photo], number: usize, prospect: &Prospect) -> Result<(View, Vec<Notice>), Notice> {
+fn view(
+    photos: &[Photo],
+    dry: Option<&Photo>,
+    number: usize,
+    prospect: &Prospect,
+) -> Result<(View, Vec<Notice>), Notice> {
     let (first, photo) = (&photos[0], &photos[number - 1]);
     let movement = match number {
         1 => Movement::none(first.width, first.height),
@@ -94,7 +101,7 @@ fn view(photos: &[Photo], number: usize, prospect: &Prospect) -> Result<(View, V
                 .hint("keep in photo.files only photos of the same bench and the same run")
         })?,
     };
-    let found = jet::trace(photo, &prospect.moved(&movement)).map_err(|e| {
+    let found = wet(photo, dry, &prospect.moved(&movement)).map_err(|e| {
         Notice::new("photo.files", format!("photo {number} of the burst is left out: {}", e.reason)).hint(e.hint)
     })?;
     Ok((View { number, movement, trace: found.value.first_from_here(&movement) }, found.notices))

@@ -1,6 +1,7 @@
 //! The pixel half: from a checked sheet and its photo to the calibration and the stream's centreline.
 
 use super::burst::{self, Burst};
+use super::dry::wet;
 use super::{Job, Refused};
 use crate::calibration::{Calibration, Direction, Frame, calibrate};
 use crate::hydraulics::gravity::CONVENTIONAL_M_S2;
@@ -134,11 +135,11 @@ fn find(
         let prospect = prospect(sheet, calibration, to_the_right, frame);
         let (mut trace, burst) = match job.photos {
             [photo] => {
-                let found = jet::trace(photo, &prospect).map_err(|e| Refused::because("stream", e.reason, e.hint))?;
+                let found = wet(photo, job.dry, &prospect).map_err(|e| Refused::because("stream", e.reason, e.hint))?;
                 notices.extend(found.notices);
                 (found.value, None)
             }
-            photos => burst::burst(photos, &prospect, notices)?,
+            photos => burst::burst(photos, job.dry, &prospect, notices)?,
         };
         if !stream.by_hand.is_empty() {
             trace.insert_by_hand(&stream.by_hand, BY_HAND_U_PX);

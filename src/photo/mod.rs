@@ -17,7 +17,7 @@ mod stack;
 mod dry;
 
 pub use decode::{Limits, read};
-pub use dry::{Difference, difference};
+pub use dry::{Beyond, Difference, difference};
 pub use no_photo::NoPhoto;
 pub use noise::Noise;
 pub use register::{Movement, NoMatch, register};

@@ -1,7 +1,7 @@
 //! Drawn jets of known truth: what the extraction finds against what was drawn.
 
 use crate::support::drawn::{Drawn, Lots};
-use trajet::jet::{NoStream, trace};
+use trajet::jet::{NoStream, attract, trace};
 use trajet::photo::Pixels;
 use trajet::point::PixelPoint;
 
@@ -112,4 +112,20 @@ fn the_drawing_itself_is_true() {
         let p = PixelPoint::new(100.0 + x, 120.0 + k * x * x);
         assert!(drawn.off_px(p).0.abs() < 1e-6);
     }
+}
+
+/// A station put a few pixels beside the stream goes to its middle; one put far from it stays.
+#[test]
+fn a_station_by_hand_is_drawn_to_the_stream() {
+    let drawn = Drawn { size: (800, 500), ..Drawn::default() };
+    let photo = drawn.photo();
+    let k = Drawn::G / (2.0 * 2.1f64.powi(2) * 2000.0);
+    for (x, beside) in [(120.0, 5.0), (250.0, -6.0), (380.0, 0.0), (500.0, 7.0)] {
+        let put = PixelPoint::new(100.0 + x, 120.0 + k * x * x + beside);
+        let station = attract(&photo, put, &drawn.prospect()).unwrap();
+        let off = drawn.off_px(station.at).0;
+        assert!(off.abs() < 0.1, "put {beside} px beside at {x}: {off} px off");
+        assert!(station.by_hand && (station.width_px.unwrap() - 20.0).abs() < 0.5, "{station:?}");
+    }
+    assert!(attract(&photo, PixelPoint::new(600.0, 120.0), &drawn.prospect()).is_none());
 }

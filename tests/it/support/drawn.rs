@@ -227,6 +227,11 @@ impl Things {
         Self((0..30).map(|_| one()).collect())
     }
 
+    /// Ten times as many.
+    pub fn crowded(seed: u64) -> Self {
+        Self((0..10).flat_map(|i| Self::new(seed + i).0).collect())
+    }
+
     /// What they add to the grey at a place of the bench.
     pub fn at(&self, at: PixelPoint) -> f64 {
         let soft = |d: f64| normal_cdf(d / 1.2);
