@@ -1,11 +1,13 @@
 //! [`Findings`]: everything that is shown or exported starts here.
 
+use super::PathPoint;
 use crate::notice::Notice;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// What was found from one sheet: the one value that table, JSON, CSV, report and window start from.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Default)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Default, JsonSchema)]
 pub struct Findings {
     /// Version of this format: 1.
     pub format: u32,
@@ -45,6 +47,12 @@ pub struct Findings {
     pub stream_width: Option<Found>,
     /// Every station of the centreline, in order from the orifice.
     pub stations: Vec<StationRow>,
+    /// The fitted trajectory from the vena contracta to the last station.
+    #[serde(default)]
+    pub fitted: Vec<PathPoint>,
+    /// The path that the ideal velocity would take from the same start; empty where no head is known.
+    #[serde(default)]
+    pub predicted: Vec<PathPoint>,
     /// Budget of uncertainty for each result, largest share first.
     pub budget: BTreeMap<String, Vec<BudgetRow>>,
     /// How well the trajectory fits: `stations used`, `rms`, `effective stations`, `waviness` ... as named numbers with units.
@@ -57,7 +65,7 @@ pub struct Findings {
 }
 
 /// One result with its standard uncertainty and 95 % coverage interval.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Found {
     /// The value.
     pub value: f64,
@@ -72,7 +80,7 @@ pub struct Found {
 }
 
 /// One station of the stream's centreline.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct StationRow {
     /// Where it is in the photo.
     pub px: [f64; 2],
@@ -98,7 +106,7 @@ pub struct StationRow {
 }
 
 /// One row of a budget of uncertainty.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct BudgetRow {
     /// Name of the input: `scale.length`.
     pub input: String,

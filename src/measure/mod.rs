@@ -12,11 +12,13 @@ pub mod sight;
 mod findings;
 mod inputs;
 mod leftover;
+mod paths;
 mod results;
 mod shape;
 
 pub use findings::{BudgetRow, Findings, Found, StationRow};
 pub use inputs::Inputs;
+pub use paths::PathPoint;
 pub use reduce::{Model, Output};
 pub use shape::Fitted;
 

@@ -1,5 +1,6 @@
 //! From the model and its inputs to [`Findings`].
 
+use super::paths;
 use super::reduce::Scratch;
 use super::sight::Sight;
 use super::{BudgetRow, Findings, Fitted, Found, Inputs, Job, Model, Output, Refused, StationRow};
@@ -72,6 +73,8 @@ pub(crate) fn findings(
         jet_power: found(Output::JetPower),
         stream_width: found(Output::StreamWidth),
         stations: stations(sight, fitted, gravity, ideal),
+        fitted: paths::fitted(&sight.calibration, fitted),
+        predicted: ideal.map_or_else(Vec::new, |v| paths::ideal(&sight.calibration, fitted, gravity, v)),
         budget: budgets,
         fit: fit(sight, fitted),
         notices,
