@@ -19,8 +19,6 @@ pub enum Place {
 
 /// Width of every figure in points; text is 9 pt.
 pub const WIDTH_PT: f64 = 480.0;
-/// Largest height of a photo in points.
-const PHOTO_HEIGHT_PT: f64 = 460.0;
 const TEXT_PT: f64 = 9.0;
 const LEGEND_ROW_PT: f64 = 14.0;
 
@@ -44,8 +42,8 @@ pub fn layout(figure: &Figure) -> Layout {
             let top = legend + 6.0;
             Layout { size: [WIDTH_PT, top + height + 34.0], plot: [left, top, width, height] }
         }
-        Frame::Photo { cut: [_, _, w, h], .. } => {
-            let scale = (WIDTH_PT / w).min(PHOTO_HEIGHT_PT / h);
+        Frame::Photo { cut: [_, _, w, h], tallest_pt, .. } => {
+            let scale = (WIDTH_PT / w).min(tallest_pt / h);
             let (width, height) = (w * scale, h * scale);
             let top = legend + if legend > 0.0 { 4.0 } else { 0.0 };
             Layout { size: [WIDTH_PT, top + height], plot: [0.5 * (WIDTH_PT - width), top, width, height] }
@@ -121,6 +119,14 @@ fn n(value: f64) -> String {
 /// About how wide a text is in points: wide enough for every script we know of at 9 pt condensed.
 fn text_width(text: &str) -> f64 {
     0.52 * TEXT_PT * text.chars().count() as f64
+}
+
+/// What sets an ink off from a photo beneath.
+fn rim(ink: Ink) -> &'static str {
+    match ink {
+        Ink::Yellow | Ink::Orange | Ink::Sky => "#000000",
+        Ink::Black | Ink::Grey | Ink::Green | Ink::Blue | Ink::Vermilion | Ink::Purple => "#ffffff",
+    }
 }
 
 /// Names of the legend in rows that fit the width: index of the layer, and where its sample begins.
@@ -305,7 +311,8 @@ impl Pen {
         };
         if self.photo {
             self.put(format_args!(
-                "<path d=\"{d}\" fill=\"none\" stroke=\"#ffffff\" stroke-opacity=\"0.7\" stroke-width=\"2.2\"/>\n"
+                "<path d=\"{d}\" fill=\"none\" stroke=\"{}\" stroke-opacity=\"0.7\" stroke-width=\"2.2\"/>\n",
+                rim(ink)
             ));
         }
         self.put(format_args!(
@@ -340,7 +347,7 @@ impl Pen {
             Shape::Diamond => path("M-4.5 0L0 -4.5L4.5 0L0 4.5Z"),
         };
         if self.photo {
-            self.put(format_args!("{open} stroke=\"#ffffff\" stroke-opacity=\"0.7\" stroke-width=\"2.4\"/>\n"));
+            self.put(format_args!("{open} stroke=\"{}\" stroke-opacity=\"0.7\" stroke-width=\"2.4\"/>\n", rim(ink)));
         }
         self.put(format_args!("{open} stroke=\"{hex}\" stroke-width=\"1.1\"/>\n"));
     }

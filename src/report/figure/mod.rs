@@ -54,6 +54,8 @@ pub enum Frame {
         cut: [f64; 4],
         /// The cut as a picture.
         picture: Picture,
+        /// Its largest height in points.
+        tallest_pt: f64,
     },
 }
 

@@ -13,6 +13,9 @@ use image::{RgbImage, imageops};
 const PHOTO_SIDE: u32 = 1600;
 /// Longest side of a close-up, px.
 const CLOSE_UP_SIDE: u32 = 900;
+/// Largest height of the whole photo and of a close-up, points.
+const PHOTO_PT: f64 = 460.0;
+const CLOSE_UP_PT: f64 = 270.0;
 /// Quality of the pictures: differences from the photo cannot be seen.
 const QUALITY: u8 = 82;
 
@@ -62,7 +65,7 @@ pub fn photo(photo: &Photo, sheet: &Checked, findings: &Findings) -> super::Draw
              fitted through them from the orifice to the last station.",
             sheet.plane.len() + sheet.scales.iter().map(|s| s.marks.len()).sum::<usize>()
         ),
-        frame: Frame::Photo { cut, picture: picture(photo, cut, PHOTO_SIDE)? },
+        frame: Frame::Photo { cut, picture: picture(photo, cut, PHOTO_SIDE)?, tallest_pt: PHOTO_PT },
         layers,
     })
 }
@@ -100,7 +103,7 @@ pub fn close_up(
         name: name.to_owned(),
         caption: text.clone(),
         description: text,
-        frame: Frame::Photo { cut, picture: picture(photo, cut, CLOSE_UP_SIDE)? },
+        frame: Frame::Photo { cut, picture: picture(photo, cut, CLOSE_UP_SIDE)?, tallest_pt: CLOSE_UP_PT },
         layers,
     })
 }

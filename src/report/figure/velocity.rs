@@ -4,8 +4,9 @@ use super::{Axis, Dash, Drawn, Figure, Frame, Ink, Layer, Shape, named};
 use crate::measure::{Findings, StationRow};
 use crate::quantity::show;
 
-/// Stations whose own velocity is more uncertain than this share of the fitted one say nothing; they are counted, not drawn.
-const WIDEST_SHARE: f64 = 0.1;
+/// Stations whose own velocity is more uncertain than this share of the fitted one would only stretch the axis: near the
+/// orifice the drop is small against its uncertainty. They are counted, not drawn.
+const WIDEST_SHARE: f64 = 0.02;
 
 /// V of the square-and-yardstick formula at each station against x, beside the fitted value with its 95 % interval.
 ///

@@ -1,5 +1,6 @@
 //! Results with their intervals, how well the trajectory fits, and the notices.
 
+use super::budgets::digits;
 use super::{Block, Record, Table};
 use crate::measure::{Findings, Found};
 use crate::quantity::{show, show_interval, show_plain};
@@ -77,26 +78,28 @@ pub(super) fn results(record: &Record) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("Results".into()), Block::Table(table)];
     if !findings.fit.is_empty() {
         let mut fit = Table::new("The fit of the trajectory", &[("", 0.6), ("", 0.4)]);
-        for (name, f) in &findings.fit {
-            fit.row([fit_name(name), show_plain(f.value, &f.unit)]);
+        let listed = FIT.iter().filter_map(|(key, name)| Some(((*name).to_owned(), findings.fit.get(*key)?)));
+        let others = findings.fit.iter().filter(|(key, _)| FIT.iter().all(|(k, _)| k != key));
+        for (name, f) in listed.chain(others.map(|(key, f)| (key.replace('_', " "), f))) {
+            // counts are whole; the rest only tells a size
+            let value = if f.value.fract() == 0.0 { f.value } else { digits(f.value, 3) };
+            fit.row([name, show_plain(value, &f.unit)]);
         }
         blocks.push(Block::Table(fit));
     }
     blocks
 }
 
-fn fit_name(key: &str) -> String {
-    match key {
-        "stations" => "stations found".into(),
-        "stations_used" => "stations that the fit used".into(),
-        "effective_stations" => "independent stations that these are worth (neighbours share waves)".into(),
-        "rms_off" => "distance of the used stations from the trajectory, rms".into(),
-        "rms_off_px" => "the same in the photo".into(),
-        "left_over" => "what the model leaves over beyond the stations' scatter, as a drop".into(),
-        "px_per_mm" => "scale at the orifice".into(),
-        other => other.replace('_', " "),
-    }
-}
+/// What the findings' numbers on the fit are called, in the order of a record.
+const FIT: [(&str, &str); 7] = [
+    ("stations", "stations found"),
+    ("stations_used", "stations that the fit used"),
+    ("effective_stations", "independent stations that these are worth (neighbours share waves)"),
+    ("rms_off", "distance of the used stations from the trajectory, rms"),
+    ("rms_off_px", "the same in the photo"),
+    ("left_over", "what the model leaves over beyond the stations' scatter, as a drop"),
+    ("px_per_mm", "scale at the orifice"),
+];
 
 pub(super) fn notices(record: &Record) -> Vec<Block> {
     let notices = &record.findings.notices;
