@@ -15,14 +15,18 @@ pub struct Foot {
 ///
 /// With `t = x - px`, `m = b + 2 a px` and `e = y(px) - py`, the squared distance
 /// `t^2 + (e + m t + a t^2)^2` is stationary where
-/// `2 a^2 t^3 + 3 a m t^2 + (1 + m^2 + 2 a e) t + e m = 0`.
-/// The real roots come in closed form (Nickalls 1993, "A new approach to solving the cubic:
-/// Cardan's solution revealed", Math. Gazette 77, 354-359), each is polished by Newton's
-/// method on the cubic as it stands, and the nearest wins. Measuring `t` from the point keeps all
-/// digits for the flat parabola `a -> 0`, where the cubic becomes the line's own equation.
+/// `2 a^2 t^3 + 3 a m t^2 + (1 + m^2 + 2 a e) t + e m = 0`. The real
+/// roots come in closed form (Nickalls 1993, "A new approach to solving the cubic: Cardan's
+/// solution revealed", Math. Gazette 77, 354-359), each is polished by Newton's method on the cubic
+/// as it stands, and the nearest wins. Measuring `t` from the point keeps all digits for the flat
+/// parabola `a -> 0`, where the cubic becomes the line's own equation.
 ///
-/// On the axis inside the evolute two feet are equally near; one of them comes back. Arguments
-/// must be finite and of magnitudes whose squares are finite.
+/// A perpendicular shorter than `1/(2|a|)` is the only one so short (the reach of the curve, Federer
+/// 1959, "Curvature measures", Trans. Am. Math. Soc. 93, 418-491), so for a point near the curve
+/// Newton's method from the tangent suffices and the closed form is not asked.
+///
+/// On the axis inside the evolute two feet are equally near; one of them comes back. Arguments must
+/// be finite and of magnitudes whose squares are finite.
 pub fn foot(coefficients: [f64; 3], px: f64, py: f64) -> Foot {
     let [c, b, a] = coefficients;
     let m = b + 2.0 * a * px;
@@ -34,18 +38,26 @@ pub fn foot(coefficients: [f64; 3], px: f64, py: f64) -> Foot {
     let cubic = [e * m, 1.0 + m * m + 2.0 * a * e, 3.0 * a * m, 2.0 * a * a];
     let line = -e * m / (1.0 + m * m);
     let mut best = polish(cubic, line);
-    let (roots, count) = real_roots(cubic);
-    for &root in &roots[..count] {
-        let t = polish(cubic, root);
-        if quartic(t) < quartic(best) {
-            best = t;
+    let at_rest = {
+        let value = cubic[0] + best * (cubic[1] + best * (cubic[2] + best * cubic[3]));
+        let slope = cubic[1] + best * (2.0 * cubic[2] + best * 3.0 * cubic[3]);
+        value.abs() <= 1e-10 * slope.abs() * (best.abs() + e.abs())
+    };
+    if !(at_rest && quartic(best) * 4.0 * a * a < 0.9) {
+        let (roots, count) = real_roots(cubic);
+        for &root in &roots[..count] {
+            let t = polish(cubic, root);
+            if quartic(t) < quartic(best) {
+                best = t;
+            }
         }
     }
     let size = quartic(best).sqrt();
     Foot { x: px + best, slope: m + 2.0 * a * best, distance: if e > 0.0 { -size } else { size } }
 }
 
-/// A few Newton steps on `k0 + k1 t + k2 t^2 + k3 t^3`; a step that does not shrink the value is not taken.
+/// A few Newton steps on `k0 + k1 t + k2 t^2 + k3 t^3`; a step that does not shrink the value is
+/// not taken.
 fn polish(k: [f64; 4], start: f64) -> f64 {
     let value = |t: f64| k[0] + t * (k[1] + t * (k[2] + t * k[3]));
     let mut t = start;

@@ -3,8 +3,8 @@
 use super::NoFit;
 use super::extended::Extended;
 
-/// A design column that keeps less than this share of its length beside the columns before it
-/// is a combination of them, as far as numbers of working precision can tell.
+/// A design column that keeps less than this share of its length beside the columns before it is a
+/// combination of them, as far as numbers of working precision can tell.
 const DEPENDENT: f64 = 1e-13;
 
 /// The result of a linear least-squares fit.
@@ -13,8 +13,8 @@ pub struct LinearFit {
     /// The parameters, in the order of the design's columns.
     pub parameters: Vec<f64>,
     /// Their covariance, `residual_sd^2 (X'WX)^-1`: right if the observations are independent with
-    /// variances inversely proportional to their weights, the factor taken from the scatter.
-    /// Zero where nothing is left over (`dof` 0 gives no scatter: see there).
+    /// variances inversely proportional to their weights, the factor taken from the scatter. Zero
+    /// where nothing is left over (`dof` 0 gives no scatter: see there).
     pub covariance: Vec<Vec<f64>>,
     /// Root of the weighted sum of squares over `dof`; 0 where `dof` is 0.
     pub residual_sd: f64,
@@ -22,17 +22,18 @@ pub struct LinearFit {
     pub dof: usize,
 }
 
-/// Minimises `sum w (y - row . b)^2`; `rows` hold one observation's design each, weights 1 where `None`.
+/// Minimises `sum w (y - row . b)^2`; `rows` hold one observation's design each, weights 1 where
+/// `None`.
 ///
 /// Orthogonalises the columns one against the other (modified Gram-Schmidt with the observations as
 /// the last column: Björck 1967, "Solving linear least squares problems by Gram-Schmidt
-/// orthogonalization", BIT 7, 1-21) in numbers of twice the precision. Column scaling and
-/// centring, which plain precision would need, change nothing then; a polynomial of degree 10 on an uncentred range keeps
-/// its digits.
+/// orthogonalization", BIT 7, 1-21) in numbers of twice the precision. Column scaling and centring,
+/// which plain precision would need, change nothing then; a polynomial of degree 10 on an uncentred
+/// range keeps its digits.
 ///
 /// # Errors
-/// [`NoFit`] where lengths differ, a number is not finite, a weight is negative, there are fewer observations than
-/// parameters, or a column depends on the others.
+/// [`NoFit`] where lengths differ, a number is not finite, a weight is negative, there are fewer
+/// observations than parameters, or a column depends on the others.
 pub fn least_squares(rows: &[Vec<f64>], ys: &[f64], weights: Option<&[f64]>) -> Result<LinearFit, NoFit> {
     let p = rows.first().map_or(0, Vec::len);
     if rows.iter().any(|r| r.len() != p) {
@@ -42,7 +43,8 @@ pub fn least_squares(rows: &[Vec<f64>], ys: &[f64], weights: Option<&[f64]>) -> 
     solve(columns, ys, weights)
 }
 
-/// Fits `y = b0 + b1 x + ... + bk x^k`; as [`least_squares`], with the powers in twice the precision too.
+/// Fits `y = b0 + b1 x + ... + bk x^k`; as [`least_squares`], with the powers in twice the
+/// precision too.
 ///
 /// # Errors
 /// As [`least_squares`].

@@ -1,11 +1,11 @@
 //! Losses: how much a station far from the curve may pull.
 
-/// A loss function of the scaled residual `z = d / (s u)`: distance over robust scale and
-/// stated uncertainty, a pure number.
+/// A loss function of the scaled residual `z = d / (s u)`: distance over robust scale and stated
+/// uncertainty, a pure number.
 ///
 /// Each is scaled so that it is `z^2 / 2` near zero, with weight 1 there. For the same tuning
-/// constant the far residual pulls less from top to bottom of this list. The tuning constants
-/// of [`Loss::HUBER`], [`Loss::CAUCHY`] and [`Loss::TUKEY`] give 95 % efficiency on Gaussian
+/// constant the far residual pulls less from top to bottom of this list. The tuning constants of
+/// [`Loss::HUBER`], [`Loss::CAUCHY`] and [`Loss::TUKEY`] give 95 % efficiency on Gaussian
 /// residuals: Holland & Welsch 1977, "Robust regression using iteratively reweighted
 /// least-squares", Commun. Statist. A 6(9), 813-827.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,8 +22,8 @@ pub enum Loss {
         /// Where the weight has fallen to one half, in scales.
         k: f64,
     },
-    /// Biweight: `rho = (k^2/6)(1 - (1 - (z/k)^2)^3)` to `|z| = k`, then `k^2/6`; weight
-    /// `(1 - (z/k)^2)^2`, then 0: beyond `k` a station has no say at all.
+    /// Biweight: `rho = (k^2/6)(1 - (1 - (z/k)^2)^3)` to `|z| = k`, then `k^2/6`; weight `(1 -
+    /// (z/k)^2)^2`, then 0: beyond `k` a station has no say at all.
     Tukey {
         /// Where the weight reaches zero, in scales.
         k: f64,

@@ -52,12 +52,13 @@ impl Launch {
 pub struct FitOptions {
     /// What is known of the launch.
     pub launch: Launch,
-    /// Where the vena contracta lies, mm from the orifice centre; about half the orifice's diameter.
+    /// Where the vena contracta lies, mm from the orifice centre; about half the orifice's
+    /// diameter.
     pub x_vc_mm: f64,
     /// The loss; Tukey's by default.
     pub loss: Loss,
-    /// A station further off than this many robust scales is an outlier and not used (with
-    /// Tukey's loss, its own `k` if that is less). Ignored by [`Loss::Squared`], which uses all.
+    /// A station further off than this many robust scales is an outlier and not used (with Tukey's
+    /// loss, its own `k` if that is less). Ignored by [`Loss::Squared`], which uses all.
     pub outlier_scales: f64,
 }
 
@@ -67,7 +68,8 @@ impl Default for FitOptions {
     }
 }
 
-/// A fitted trajectory `y = c + b x + a x^2`, drop downwards, mm. Lists are in the order of the stations.
+/// A fitted trajectory `y = c + b x + a x^2`, drop downwards, mm. Lists are in the order of the
+/// stations.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fit {
     /// Drop at x = 0, mm.
@@ -80,8 +82,8 @@ pub struct Fit {
     pub covariance: [[f64; 3]; 3],
     /// Signed orthogonal distance of each station from the curve, mm, positive below it.
     pub off_mm: Vec<f64>,
-    /// Weight of each station's y with which one weighted regression ([`super::refit`])
-    /// gives this fit again, 1/mm^2; 0 where not used.
+    /// Weight of each station's y with which one weighted regression ([`super::refit`]) gives this
+    /// fit again, 1/mm^2; 0 where not used.
     pub weight: Vec<f64>,
     /// Whether the station was used.
     pub used: Vec<bool>,
@@ -93,7 +95,8 @@ pub struct Fit {
     pub dof: f64,
     /// Integrated correlation length of the residuals along the stream, mm; 0 where none is seen.
     pub correlation_length_mm: f64,
-    /// Scatter against stated uncertainty: variance of `off / u`, corrected for parameters and loss.
+    /// Scatter against stated uncertainty: variance of `off / u`, corrected for parameters and
+    /// loss.
     pub chi2_per_dof: f64,
     /// Robust scale of `off / u`.
     pub scale: f64,
@@ -117,8 +120,8 @@ impl Fit {
         -self.slope(self.x_vc_mm).atan()
     }
 
-    /// Speed at the vena contracta, m/s, for g in m/s^2: `Vx = sqrt(g / (2 a))`,
-    /// `V = Vx sqrt(1 + slope^2)`. `None` where the curve does not bend downwards, `a <= 0`.
+    /// Speed at the vena contracta, m/s, for g in m/s^2: `Vx = sqrt(g / (2 a))`, `V = Vx sqrt(1 +
+    /// slope^2)`. `None` where the curve does not bend downwards, `a <= 0`.
     pub fn velocity_m_s(&self, g_m_s2: f64) -> Option<f64> {
         let along_squared = g_m_s2 / (2.0 * self.a_per_mm * 1e3);
         let slope = self.slope(self.x_vc_mm);
@@ -127,8 +130,8 @@ impl Fit {
     }
 
     /// Standard uncertainty of [`Fit::velocity_m_s`] that the stations' scatter causes, m/s, to
-    /// first order: `dV/V = -da/(2a) + m dm/(1 + m^2)`, m the slope at the vena contracta. Scale, vertical and g
-    /// are not in it.
+    /// first order: `dV/V = -da/(2a) + m dm/(1 + m^2)`, m the slope at the vena contracta. Scale,
+    /// vertical and g are not in it.
     pub fn velocity_u_m_s(&self, g_m_s2: f64) -> Option<f64> {
         let m = self.slope(self.x_vc_mm);
         let turn = m / (1.0 + m * m);

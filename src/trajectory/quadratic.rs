@@ -5,21 +5,21 @@ use super::Launch;
 /// `y = c + b x + a x^2` by weighted least squares, without allocation.
 ///
 /// `weights` are those of the y-residuals, in 1/mm^2 where the launch is [`Launch::Stated`] (so
-/// that stations and stated angle weigh against each other) and of any one scale otherwise.
-/// A level or stated launch enters as an observation of the slope at `x_vc_mm`, exact for
+/// that stations and stated angle weigh against each other) and of any one scale otherwise. A level
+/// or stated launch enters as an observation of the slope at `x_vc_mm`, exact for
 /// [`Launch::Level`]. Returns `(c, b, a)`; `None` where the three slices differ in length, fewer
 /// than three distinct `x` carry weight (also for a level launch), or a number is not finite.
 ///
-/// Method: orthogonal polynomials on the weighted stations (Forsythe 1957, "Generation and use
-/// of orthogonal polynomials for data-fitting with a digital computer", J. SIAM 5(2), 74-88),
-/// about the mean of `x`, so the three coefficients come out uncoupled and no matrix is solved.
+/// Method: orthogonal polynomials on the weighted stations (Forsythe 1957, "Generation and use of
+/// orthogonal polynomials for data-fitting with a digital computer", J. SIAM 5(2), 74-88), about
+/// the mean of `x`, so the three coefficients come out uncoupled and no matrix is solved.
 pub fn refit(xs: &[f64], ys: &[f64], weights: &[f64], launch: Launch, x_vc_mm: f64) -> Option<(f64, f64, f64)> {
     let [c, b, a] = Regression::new(xs, ys, weights)?.observe(launch, x_vc_mm).coefficients();
     (c.is_finite() && b.is_finite() && a.is_finite()).then_some((c, b, a))
 }
 
-/// The regression in its own orthogonal basis
-/// `1, t = x - mean, t^2 - alpha t - beta`: coefficients `k` with covariance `cov`.
+/// The regression in its own orthogonal basis `1, t = x - mean, t^2 - alpha t - beta`: coefficients
+/// `k` with covariance `cov`.
 pub(super) struct Regression {
     mean_x: f64,
     alpha: f64,
@@ -33,40 +33,35 @@ impl Regression {
         if xs.len() != ys.len() || xs.len() != weights.len() {
             return None;
         }
-        let stations = || xs.iter().zip(ys).zip(weights).map(|((x, y), w)| (*x, *y, *w));
-        let (mut s0, mut sx, mut sy) = (0.0, 0.0, 0.0);
-        for (x, y, w) in stations() {
-            s0 += w;
-            sx += w * x;
-            sy += w * y;
+        // one pass, about a guess of the mean; again if the guess was far off for the spread
+        let mut about = 0.5 * (xs.first()? + xs.last()?);
+        let mut sums = Sums::about(about, ys[0], xs, ys, weights);
+        if sums.shift().powi(2) > 4.0 * sums.spread2() {
+            about += sums.shift();
+            sums = Sums::about(about, ys[0], xs, ys, weights);
         }
-        let (mean_x, mean_y) = (sx / s0, sy / s0);
-        let (mut s2, mut s3, mut s4) = (0.0, 0.0, 0.0);
-        let (mut v0, mut v1, mut v2) = (0.0, 0.0, 0.0);
-        for (x, y, w) in stations() {
-            let (t, v) = (x - mean_x, w * (y - mean_y));
-            let wt = w * t;
-            s2 += wt * t;
-            s3 += wt * t * t;
-            s4 += wt * t * (t * t);
-            v0 += v;
-            v1 += v * t;
-            v2 += v * t * t;
-        }
+        let Sums { s0, v0, .. } = sums;
+        let m = sums.shift();
+        let s2 = sums.spread2() * s0;
+        let s3 = sums.s3 - m * (3.0 * sums.s2 - m * (3.0 * sums.s1 - m * s0));
+        let s4 = sums.s4 - m * (4.0 * sums.s3 - m * (6.0 * sums.s2 - m * (4.0 * sums.s1 - m * s0)));
+        let v1 = sums.v1 - m * v0;
+        let v2 = sums.v2 - m * (2.0 * sums.v1 - m * v0);
+        let (mean_x, mean_y) = (about + m, v0 / s0);
         let (alpha, beta) = (s3 / s2, s2 / s0);
         let bend = s4 - alpha * s3 - beta * s2;
         // three distinct x leave a bend of the order of s4; two leave rounding
         if !(s0 > 0.0 && s2 > 0.0 && bend > 1e-12 * s4 && bend.is_finite()) {
             return None;
         }
-        let k = [mean_y + v0 / s0, v1 / s2, (v2 - alpha * v1 - beta * v0) / bend];
+        let k = [ys[0] + mean_y, v1 / s2, (v2 - alpha * v1 - beta * v0) / bend];
         let cov = [[1.0 / s0, 0.0, 0.0], [0.0, 1.0 / s2, 0.0], [0.0, 0.0, 1.0 / bend]];
         Some(Self { mean_x, alpha, beta, k, cov })
     }
 
     /// Adds what is known of the launch: the slope `-tan(angle)` at `x_vc` with its variance, by
-    /// the update of a linear estimate with one more observation (Gauss 1821; in this form
-    /// Plackett 1950, "Some theorems in least squares", Biometrika 37, 149-157).
+    /// the update of a linear estimate with one more observation (Gauss 1821; in this form Plackett
+    /// 1950, "Some theorems in least squares", Biometrika 37, 149-157).
     pub(super) fn observe(mut self, launch: Launch, x_vc: f64) -> Self {
         let Some((slope, variance)) = launch.slope_and_variance() else { return self };
         let row = [0.0, 1.0, 2.0 * (x_vc - self.mean_x) - self.alpha];
@@ -88,8 +83,8 @@ impl Regression {
         std::array::from_fn(|i| (0..3).map(|j| map[i][j] * self.k[j]).sum())
     }
 
-    /// Covariance of `[c, b, a]`, under the assumption that each weight is the inverse variance
-    /// of its y and the stations are independent.
+    /// Covariance of `[c, b, a]`, under the assumption that each weight is the inverse variance of
+    /// its y and the stations are independent.
     pub(super) fn covariance(&self) -> [[f64; 3]; 3] {
         let map = self.map();
         let mut out = [[0.0; 3]; 3];
@@ -108,6 +103,57 @@ impl Regression {
     fn map(&self) -> [[f64; 3]; 3] {
         let (m, alpha, beta) = (self.mean_x, self.alpha, self.beta);
         [[1.0, -m, m * (m + alpha) - beta], [0.0, 1.0, -2.0 * m - alpha], [0.0, 0.0, 1.0]]
+    }
+}
+
+/// Weighted sums of powers of `t = x - about` and of their products with `y - y_about`.
+struct Sums {
+    s0: f64,
+    s1: f64,
+    s2: f64,
+    s3: f64,
+    s4: f64,
+    v0: f64,
+    v1: f64,
+    v2: f64,
+}
+
+const LANES: usize = 4;
+
+impl Sums {
+    /// Summed in four lanes, which do not wait for one another.
+    fn about(about: f64, y_about: f64, xs: &[f64], ys: &[f64], weights: &[f64]) -> Self {
+        let mut lanes = [[0.0; LANES]; 8];
+        let mut add = |lane: usize, x: f64, y: f64, w: f64| {
+            let (t, v) = (x - about, w * (y - y_about));
+            let (t2, wt) = (t * t, w * t);
+            for (sum, term) in lanes.iter_mut().zip([w, wt, w * t2, wt * t2, w * t2 * t2, v, v * t, v * t2]) {
+                sum[lane] += term;
+            }
+        };
+        let (x4, x_rest) = xs.as_chunks::<LANES>();
+        let (y4, y_rest) = ys.as_chunks::<LANES>();
+        let (w4, w_rest) = weights.as_chunks::<LANES>();
+        for ((x, y), w) in x4.iter().zip(y4).zip(w4) {
+            for lane in 0..LANES {
+                add(lane, x[lane], y[lane], w[lane]);
+            }
+        }
+        for ((x, y), w) in x_rest.iter().zip(y_rest).zip(w_rest) {
+            add(0, *x, *y, *w);
+        }
+        let [s0, s1, s2, s3, s4, v0, v1, v2] = lanes.map(|lane| lane.iter().sum::<f64>());
+        Self { s0, s1, s2, s3, s4, v0, v1, v2 }
+    }
+
+    /// From the guess to the mean of x.
+    fn shift(&self) -> f64 {
+        self.s1 / self.s0
+    }
+
+    /// Variance of x.
+    fn spread2(&self) -> f64 {
+        self.s2 / self.s0 - self.shift().powi(2)
     }
 }
 
@@ -134,6 +180,17 @@ mod tests {
             let of_scatter = whole.covariance[i][i] / whole.residual_sd.powi(2);
             assert!((cov[i][i] / of_scatter - 1.0).abs() < 1e-9, "{i}");
         }
+    }
+
+    #[test]
+    fn a_far_station_without_weight_costs_no_digits() {
+        let (mut xs, mut ys, mut ws) = wavy(90);
+        let before = refit(&xs, &ys, &ws, Launch::Free, 0.0).unwrap();
+        xs.push(1e7);
+        ys.push(-1e7);
+        ws.push(0.0);
+        let after = refit(&xs, &ys, &ws, Launch::Free, 0.0).unwrap();
+        assert!((after.2 / before.2 - 1.0).abs() < 1e-11 && (after.0 - before.0).abs() < 1e-9, "{before:?} {after:?}");
     }
 
     #[test]

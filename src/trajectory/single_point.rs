@@ -4,11 +4,11 @@
 ///
 /// `V^2 = g x^2 / (2 cos^2(theta) (y + x tan(theta)))`, with `x_mm` along the jet and the drop
 /// `y_mm`, both from the origin of the jet (the vena contracta) in mm, the launch angle in rad,
-/// upwards positive, and g in m/s^2. For a level launch this is `V = x sqrt(g / (2 y))`: W. C. Unwin,
-/// "Hydraulics", Encyclopaedia Britannica, 11th ed. 1911, section 18.
+/// upwards positive, and g in m/s^2. For a level launch this is `V = x sqrt(g / (2 y))`: W. C.
+/// Unwin, "Hydraulics", Encyclopaedia Britannica, 11th ed. 1911, section 18.
 ///
-/// `None` where no jet passes through the point: at the origin or behind it, at or above the
-/// launch line, at a launch angle of 90 degrees or more, or where an argument is not finite.
+/// `None` where no jet passes through the point: at the origin or behind it, at or above the launch
+/// line, at a launch angle of 90 degrees or more, or where an argument is not finite.
 pub fn single_point_velocity(x_mm: f64, y_mm: f64, launch_angle_rad: f64, g_m_s2: f64) -> Option<f64> {
     let (x, y) = (x_mm * 1e-3, y_mm * 1e-3);
     let fall = y + x * launch_angle_rad.tan();
@@ -23,7 +23,8 @@ pub fn single_point_velocity(x_mm: f64, y_mm: f64, launch_angle_rad: f64, g_m_s2
 mod tests {
     use super::*;
 
-    /// `tests/published/exact_trajectories.csv`: computed from the closed form with g = 9.80665, printed to 1e-12 m.
+    /// `tests/published/exact_trajectories.csv`: computed from the closed form with g = 9.80665,
+    /// printed to 1e-12 m.
     #[test]
     fn every_point_of_an_exact_trajectory_gives_its_speed() {
         let text = include_str!("../../tests/published/exact_trajectories.csv");

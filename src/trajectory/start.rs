@@ -3,9 +3,9 @@
 use super::quadratic::Regression;
 use super::{Launch, Station};
 
-/// How many triples of stations are tried. With 30 % of stations following something else a
-/// triple is clean with probability 0.34, so that 300 fail together once in 10^54; the number
-/// is for a *good* clean triple, one whose noise is small against its spread.
+/// How many triples of stations are tried. With 30 % of stations following something else a triple
+/// is clean with probability 0.34, so that 300 fail together once in 10^54; the number is for a
+/// *good* clean triple, one whose noise is small against its spread.
 const TRIPLES: u32 = 300;
 /// Stations that judge a triple; more only cost time.
 const JUDGES: usize = 300;
@@ -13,12 +13,12 @@ const JUDGES: usize = 300;
 /// The parabola through three stations whose median squared scaled distance to all is least
 /// (Rousseeuw 1984, "Least median of squares regression", J. Am. Stat. Assoc. 79, 871-880), with
 /// the robust scale `1.4826 (1 + 5/(n - 3)) sqrt(median)` (Rousseeuw & Leroy 1987, "Robust
-/// Regression and Outlier Detection", chapter 5). It holds while fewer than half of the
-/// stations lie, however those lie.
+/// Regression and Outlier Detection", chapter 5). It holds while fewer than half of the stations
+/// lie, however those lie.
 ///
 /// Triples come from a fixed sequence (Knuth, The Art of Computer Programming 2, 3.3.4, table 1,
-/// line 26: the 64-bit multiplier 6364136223846793005), one from each third of the stations in order, or all three
-/// anywhere in turn. Returns `None` if no triple makes a curve.
+/// line 26: the 64-bit multiplier 6364136223846793005), one from each third of the stations in
+/// order, or all three anywhere in turn. Returns `None` if no triple makes a curve.
 pub(super) fn robust_start(sorted: &[Station], launch: Launch, x_vc: f64) -> Option<([f64; 3], f64)> {
     let n = sorted.len();
     let mut state = 0x5eed_u64;

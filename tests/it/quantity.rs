@@ -1,6 +1,7 @@
 //! Tests: quantity. Text to reading and back, unit factors, and the rounding of what is shown.
 
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use trajet::quantity::units::{KINDS, Unit};
 use trajet::quantity::{
     Acceleration, Angle, Area, Celsius, Kind, Length, Mass, Power, Pressure, Ratio, Reading, Time, Velocity, Volume,
@@ -267,7 +268,7 @@ fn comes_back<Q: Kind>(value: f64, u: Option<f64>) -> Result<(), TestCaseError> 
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, rng_seed: RngSeed::Fixed(20260101), ..ProptestConfig::with_cases(300) })]
 
     #[test]
     fn what_is_written_reads_back_to_the_same_bits((value, u) in any_reading()) {

@@ -1,6 +1,6 @@
 //! The numbers in the marks: 16 cells each, told apart in every turn and with cells misread.
 //!
-//! The words are found by a plain search in the order of the numbers 1, 2, 3, ...: one is taken when it differs in at
+//! The words are found by a plain search through all numbers of 16 bits in a mixed order: one is taken when it differs in at
 //! least [`LEAST_DISTANCE`] cells from every turn of every word taken before, and from its own other turns. So a mark
 //! tells its number and which way up it is; one misread cell is put right and two are noticed (R. W. Hamming, 1950,
 //! Bell Syst. Tech. J. 29:147: distance 4 corrects single and detects double errors).
@@ -9,6 +9,9 @@
 pub const SIDE: usize = 4;
 /// Fewest cells in which any two words differ, in whatever turn.
 pub const LEAST_DISTANCE: u32 = 4;
+
+/// An odd factor reaches every number once; this one, near 2^16 over the golden ratio, spreads the bits of neighbours.
+const MIXER: u16 = 40_503;
 
 /// A word turned by a quarter, clockwise. Bit 15 is the top left cell, row by row.
 pub fn turned(word: u16) -> u16 {
@@ -36,7 +39,8 @@ pub fn turns(word: u16) -> [u16; 4] {
 /// Words with fewer than 5 or more than 11 white cells are left out: they look like a plain square.
 pub fn words(count: usize) -> Vec<u16> {
     let mut taken: Vec<u16> = Vec::new();
-    for word in 1..u16::MAX {
+    for i in 1..u16::MAX {
+        let word = i.wrapping_mul(MIXER);
         if taken.len() == count {
             break;
         }

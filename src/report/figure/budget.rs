@@ -4,8 +4,9 @@ use super::{Axis, Drawn, Figure, Frame, Ink, Layer, ticks};
 use crate::measure::Findings;
 use crate::quantity::show_plain;
 
-/// Rows that are drawn; the rest is gathered in one.
+/// Most rows that are drawn, and the least share of one; the rest is gathered.
 const ROWS: usize = 8;
+const LEAST_SHARE: f64 = 0.005;
 
 /// Shares of the variance of the result `key` as level bars, the largest on top.
 ///
@@ -14,10 +15,11 @@ const ROWS: usize = 8;
 pub fn budget(findings: &Findings, key: &str, symbol: &str) -> Drawn {
     let rows = findings.budget.get(key).filter(|rows| !rows.is_empty());
     let rows = rows.ok_or_else(|| format!("{symbol} has no budget of uncertainty"))?;
-    let mut shares: Vec<(String, f64)> = rows.iter().take(ROWS).map(|r| (r.input.clone(), r.share)).collect();
-    let rest: f64 = rows.iter().skip(ROWS).map(|r| r.share).sum();
-    if rows.len() > ROWS {
-        shares.push((format!("{} others", rows.len() - ROWS), rest));
+    let large = rows.iter().take(ROWS).take_while(|r| r.share >= LEAST_SHARE).count().max(1);
+    let (large, small) = rows.split_at(large);
+    let mut shares: Vec<(String, f64)> = large.iter().map(|r| (r.input.clone(), r.share)).collect();
+    if !small.is_empty() {
+        shares.push((format!("{} others", small.len()), small.iter().map(|r| r.share).sum()));
     }
     let count = shares.len();
     let height = |i: usize| (count - i) as f64;

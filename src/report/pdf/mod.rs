@@ -9,6 +9,7 @@ mod typeface;
 
 pub(super) use page::{POINTS_PER_MM, Pages};
 pub use typeface::Typeface;
+pub(super) use typeface::figure_fonts;
 
 use super::record::{Paper, Record};
 

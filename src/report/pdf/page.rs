@@ -33,6 +33,7 @@ pub(crate) struct Pages {
     pub(crate) regular: Typeface,
     pub(crate) bold: Typeface,
     size: [f64; 2],
+    fonts: usvg::Options<'static>,
     title: String,
     footed: bool,
     pages: Vec<Vec<Mark>>,
@@ -45,7 +46,16 @@ impl Pages {
         let size = paper.size_mm().map(|mm| mm * POINTS_PER_MM);
         let (regular, bold) = (Typeface::regular()?, Typeface::bold()?);
         let title = title.chars().filter(|c| !c.is_control()).collect();
-        Ok(Self { regular, bold, size, title, footed: true, pages: vec![Vec::new()], y: MARGIN })
+        Ok(Self {
+            regular,
+            bold,
+            size,
+            fonts: super::figure_fonts(),
+            title,
+            footed: true,
+            pages: vec![Vec::new()],
+            y: MARGIN,
+        })
     }
 
     /// Without title and page number at the foot.
@@ -180,7 +190,7 @@ impl Pages {
                 surface.pop();
             }
             Mark::Drawing { at, size, svg } => {
-                let tree = usvg::Tree::from_str(svg, &super::typeface::figure_fonts())
+                let tree = usvg::Tree::from_str(svg, &self.fonts)
                     .map_err(|e| NoPdf(format!("a figure cannot be read back: {e}")))?;
                 surface.push_transform(&place(*at));
                 let size = Size::from_wh(size[0] as f32, size[1] as f32).ok_or_else(no_size)?;

@@ -30,13 +30,13 @@ pub(super) fn title(pages: &mut Pages, text: &str) {
 pub(super) fn block(pages: &mut Pages, block: &Block) -> Result<(), NoPdf> {
     match block {
         Block::Heading(text) => {
-            pages.need(KEPT_TOGETHER);
+            pages.need(KEPT_TOGETHER + 40.0);
             pages.y += 10.0;
             running(pages, text, 13.0, true, 0, 0.0);
             pages.y += 2.0;
         }
         Block::Subheading(text) => {
-            pages.need(KEPT_TOGETHER);
+            pages.need(KEPT_TOGETHER + 25.0);
             pages.y += 6.0;
             running(pages, text, 10.0, true, 0, 0.0);
         }

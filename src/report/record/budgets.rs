@@ -39,13 +39,12 @@ pub(super) fn budgets(record: &Record) -> Vec<Block> {
             let share = show_plain((1000.0 * row.share).round() / 10.0, "%");
             table.row([row.input.clone(), row.value.clone(), row.u.clone(), sensitivity, share]);
         }
+        blocks.push(Block::Table(table));
         if !small.is_empty() {
             let names: Vec<&str> = small.iter().map(|r| r.input.as_str()).collect();
             let under = show_plain(100.0 * LEAST_SHARE, "%");
-            let blank = String::new;
-            table.row([names.join(", "), blank(), blank(), blank(), format!("each < {under}")]);
+            blocks.push(Block::Paragraph(format!("Below {under} each: {}.", names.join(", "))));
         }
-        blocks.push(Block::Table(table));
     }
     blocks
 }

@@ -75,9 +75,11 @@ impl<'a> Edits<'a> {
                         self.table(node, &prefix_of(table, entry), old, new)
                     }
                     _ if table.style == Style::Header => {
+                        // A section put before this one comes before its new bracket too.
+                        self.sections(entry, std::slice::from_ref(node), old, new)?;
                         self.edits.push((node.span.start..node.span.start, "[".into()));
                         self.edits.push((node.span.end..node.span.end, "]".into()));
-                        self.sections(entry, std::slice::from_ref(node), old, new)
+                        Some(())
                     }
                     _ => None,
                 }

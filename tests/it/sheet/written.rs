@@ -3,6 +3,7 @@
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use trajet::point::PixelPoint;
 use trajet::quantity::{Kind, Length, Reading};
 use trajet::sheet::{
@@ -183,8 +184,10 @@ fn scales_come_and_go() {
     assert_eq!(changed(&one, |s| s.scales.push(scale.clone())), with_second);
     assert_eq!(changed(&list, |s| s.scales.push(scale.clone())), with_second);
     assert_eq!(changed(&with_second, |s| s.scales.truncate(1)), list.replace("\n[orifice]", "\n\n[orifice]"));
-    let first = changed(&list, |s| s.scales.insert(0, scale.clone()));
-    assert_eq!(first, list.replace("[[scale]]", &format!("{added}\n[[scale]]")));
+    for text in [&one, &list] {
+        let first = changed(text, |s| s.scales.insert(0, scale.clone()));
+        assert_eq!(first, list.replace("[[scale]]", &format!("{added}\n[[scale]]")));
+    }
 }
 
 #[test]
@@ -321,7 +324,7 @@ fn sheet() -> impl Strategy<Value = Sheet> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(200) })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, rng_seed: RngSeed::Fixed(20260101), ..ProptestConfig::with_cases(200) })]
 
     #[test]
     fn a_fresh_sheet_reads_back_the_same(sheet in sheet()) {

@@ -1,0 +1,70 @@
+//! What can be typed; nothing is decided here.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// From a photo of a free water jet to its velocity and the orifice's coefficients, each with its uncertainty.
+#[derive(Debug, Parser)]
+#[command(
+    name = "trajet",
+    version,
+    after_help = "Examples:\n  \
+        trajet new run1.jpg               write a starter sheet beside the photo\n  \
+        trajet measure run1.toml          measure it\n  \
+        trajet measure *.toml --json      several, as one JSON array\n\n\
+        Exit status: 0 measured, 1 refused by the sheet or the photo, 2 wrong usage or a file that cannot be read or written.\n\n\
+        Water and electricity: supply pumps and lamps through a 30 mA RCD (GFCI), keep the floor dry, wear goggles where a\n\
+        jet runs at eye height. Results are not for custody transfer or licensed design."
+)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Measure one or several sheets.
+    Measure(Measure),
+    /// Write the record of a measurement as HTML or PDF, its figures, or a workbook.
+    Report(super::report::Report),
+    /// Write a scale card to print and stand in the jet's plane.
+    #[cfg(feature = "pdf")]
+    Card(super::card::CardArgs),
+    /// Write a starter sheet beside each photo, filled from the photo's own metadata.
+    New(New),
+}
+
+/// `trajet measure`
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  \
+    trajet measure plate-c-run2.toml\n  \
+    trajet measure plate-c-run2.toml --stations stations.csv\n  \
+    trajet measure run*.toml --json --jobs 2 > findings.json")]
+pub struct Measure {
+    /// Bench sheets (TOML).
+    #[arg(required = true, value_name = "SHEET")]
+    pub sheets: Vec<PathBuf>,
+    /// Print the findings as JSON: one object for one sheet, an array for several.
+    #[arg(long)]
+    pub json: bool,
+    /// Also write every station to this CSV file.
+    #[arg(long, value_name = "CSV")]
+    pub stations: Option<PathBuf>,
+    /// Sheets measured at the same time; each holds its photos in memory.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: Option<u16>,
+    /// No notices and no progress on stderr; faults are told all the same.
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+/// `trajet new`
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  trajet new run1.jpg      writes run1.toml beside it")]
+pub struct New {
+    /// Photos.
+    #[arg(required = true, value_name = "PHOTO")]
+    pub photos: Vec<PathBuf>,
+}
