@@ -10,6 +10,7 @@ mod photo;
 mod properties;
 mod published;
 mod quantity;
+mod report;
 mod sheet;
 mod support;
 mod synthetic;

@@ -14,7 +14,7 @@ const BORDER_MM: f64 = 15.0;
 /// Room at the foot for ruler, check line and notes, mm.
 const FOOT_MM: f64 = 62.0;
 /// Length of the check line, mm.
-pub const CHECK_MM: f64 = 100.0;
+const CHECK_MM: f64 = 100.0;
 
 /// One coded mark.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,6 +57,8 @@ pub struct Card {
     pub ruler_length_mm: f64,
     /// Left end of the check line, mm.
     pub check_mm: [f64; 2],
+    /// Its length, mm.
+    pub check_length_mm: f64,
 }
 
 impl Card {
@@ -80,7 +82,14 @@ impl Card {
         let ruler_length_mm = 10.0 * ((width - 2.0 * BORDER_MM) / 10.0).floor();
         let foot = height - BORDER_MM - FOOT_MM;
         let ruler_mm = [0.5 * (width - ruler_length_mm), foot + 18.0];
-        Self { paper, marks, ruler_mm, ruler_length_mm, check_mm: [ruler_mm[0], foot + 36.0] }
+        Self {
+            paper,
+            marks,
+            ruler_mm,
+            ruler_length_mm,
+            check_mm: [ruler_mm[0], foot + 36.0],
+            check_length_mm: CHECK_MM,
+        }
     }
 }
 

@@ -1,7 +1,6 @@
 //! The card as a PDF at true size.
 
 use super::Card;
-use super::layout::CHECK_MM;
 use crate::quantity::show_plain;
 use crate::report::pdf::{NoPdf, POINTS_PER_MM, Pages};
 
@@ -53,11 +52,11 @@ fn ruler(pages: &mut Pages, card: &Card) {
 fn check_line(pages: &mut Pages, card: &Card) {
     let [left, y] = card.check_mm;
     let pt = |p: [f64; 2]| p.map(|mm| mm * POINTS_PER_MM);
-    pages.rule(pt([left, y]), pt([left + CHECK_MM, y]), 0.6, 0);
-    for x in [left, left + CHECK_MM] {
+    pages.rule(pt([left, y]), pt([left + card.check_length_mm, y]), 0.6, 0);
+    for x in [left, left + card.check_length_mm] {
         pages.rule(pt([x, y - 3.0]), pt([x, y + 3.0]), 0.4, 0);
     }
-    let wanted = show_plain(CHECK_MM, "mm");
+    let wanted = show_plain(card.check_length_mm, "mm");
     let lines = [
         format!("measure me: {wanted}"),
         "Measured: ................ mm with a steel rule. Print at 100 %, never \"fit to page\".".to_owned(),

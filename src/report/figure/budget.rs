@@ -2,7 +2,7 @@
 
 use super::{Axis, Drawn, Figure, Frame, Ink, Layer, ticks};
 use crate::measure::Findings;
-use crate::quantity::show_plain;
+use crate::quantity::show_value;
 
 /// Most rows that are drawn, and the least share of one; the rest is gathered.
 const ROWS: usize = 8;
@@ -37,7 +37,8 @@ pub fn budget(findings: &Findings, key: &str, symbol: &str) -> Drawn {
         hi: count as f64 + 0.6,
         ticks: shares.iter().enumerate().map(|(i, (name, _))| (height(i), name.clone())).collect(),
     };
-    let percent = |share: f64| show_plain((1000.0 * share).round() / 10.0, "%");
+    // an uncertainty of 1 % shows a tenth of a percent
+    let percent = |share: f64| show_value(100.0 * share, 1.0, "%");
     let mut layers = vec![Layer::Bars { bars: bars.clone(), ink: Ink::Blue }];
     layers.extend(bars.iter().zip(&shares).map(|([length, at], (_, share))| Layer::Label {
         at: [*length, *at],

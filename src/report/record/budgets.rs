@@ -1,13 +1,13 @@
 //! Budgets of uncertainty, as the GUM writes them.
 
 use super::{Block, RESULTS, Record, Table, figure_or_why};
-use crate::quantity::show_plain;
+use crate::quantity::{show_plain, show_value};
 use crate::report::figure;
 
 /// Results whose budget is drawn besides being listed.
 const DRAWN: [&str; 4] = ["velocity", "cv", "cd", "cc"];
 /// Rows of a smaller share of the variance are gathered in one.
-const LEAST_SHARE: f64 = 1e-4;
+const LEAST_SHARE: f64 = 1e-3;
 
 pub(super) fn budgets(record: &Record) -> Vec<Block> {
     let findings = record.findings;
@@ -36,7 +36,7 @@ pub(super) fn budgets(record: &Record) -> Vec<Block> {
         let (large, small): (Vec<_>, Vec<_>) = rows.iter().partition(|r| r.share >= LEAST_SHARE);
         for row in large {
             let sensitivity = show_plain(digits(row.sensitivity, 3), "");
-            let share = show_plain((1000.0 * row.share).round() / 10.0, "%");
+            let share = show_value(100.0 * row.share, 1.0, "%");
             table.row([row.input.clone(), row.value.clone(), row.u.clone(), sensitivity, share]);
         }
         blocks.push(Block::Table(table));
