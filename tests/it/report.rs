@@ -141,7 +141,7 @@ fn axes_name_their_quantity_and_unit() {
     );
     assert_eq!(
         of(figure::width(&f)),
-        "station | left out of the fit | continuity, from the vena contracta | 0 | 100 | 200 | 300 | 400 | 7.4 | 7.6 | 7.8 | 8 | \
+        "station | left out of the fit | continuity, from the vena contracta | 0 | 100 | 200 | 300 | 400 | 7.5 | 7.6 | 7.7 | 7.8 | 7.9 | \
          x / mm | width of the stream / mm"
     );
     assert_eq!(

@@ -15,12 +15,14 @@ const WIDEST_SHARE: f64 = 0.02;
 pub fn velocity(findings: &Findings) -> Drawn {
     let fitted = findings.velocity.as_ref().ok_or("no velocity was found")?;
     let value = |s: &StationRow| Some(([s.x_mm, s.velocity?], s.velocity_u));
-    let told = |p: &([f64; 2], Option<f64>)| p.1.is_none_or(|u| u <= WIDEST_SHARE * fitted.value);
     let of = |used| findings.stations.iter().filter(move |s| s.used == used).filter_map(value).collect::<Vec<_>>();
-    let used: Vec<_> = of(true);
-    let count = used.len();
+    let (used, unused) = (of(true), of(false));
+    let count = used.len() + unused.len();
+    let off = |p: &([f64; 2], Option<f64>)| (p.0[1] - fitted.value).abs();
+    let reach = (1.5 * (fitted.hi - fitted.lo)).max(2.0 * ninth_tenth(used.iter().map(off).collect()));
+    let told = |p: &([f64; 2], Option<f64>)| off(p) <= reach && p.1.is_none_or(|u| u <= WIDEST_SHARE * fitted.value);
     let used: Vec<_> = used.into_iter().filter(told).collect();
-    let unused: Vec<_> = of(false).into_iter().filter(told).collect();
+    let unused: Vec<_> = unused.into_iter().filter(told).collect();
     if used.is_empty() {
         return Err("no station is far enough from the orifice to give a velocity of its own".to_owned());
     }
@@ -32,6 +34,7 @@ pub fn velocity(findings: &Findings) -> Drawn {
     );
     let band = vec![[x.lo, fitted.lo], [x.hi, fitted.lo], [x.hi, fitted.hi], [x.lo, fitted.hi]];
     let line = vec![[x.lo, fitted.value], [x.hi, fitted.value]];
+    let shown = used.len() + unused.len();
     let mut layers = vec![
         Layer::Band { name: named("95 % interval of the fit"), outline: band, ink: Ink::Sky },
         Layer::Line { name: named("fitted"), points: line, ink: Ink::Black, dash: Dash::Solid },
@@ -45,13 +48,11 @@ pub fn velocity(findings: &Findings) -> Drawn {
             ink: Ink::Vermilion,
         });
     }
-    let shown = match &layers[2] {
-        Layer::Marks { points, .. } => points.len(),
-        _ => 0,
-    };
     let hidden = match count - shown {
         0 => String::new(),
-        n => format!(" {n} stations near the orifice give no useful velocity of their own and are not shown."),
+        n => {
+            format!(" {n} of {count} stations are beyond the drawing or too uncertain, most of them near the orifice.")
+        }
     };
     let v = show(fitted.value, fitted.u, &fitted.unit);
     Ok(Figure {
@@ -67,4 +68,10 @@ pub fn velocity(findings: &Findings) -> Drawn {
         frame: Frame::Axes { x, y, aspect: 0.42 },
         layers,
     })
+}
+
+/// The value that nine in ten do not exceed; 0 for none.
+fn ninth_tenth(mut values: Vec<f64>) -> f64 {
+    values.sort_unstable_by(f64::total_cmp);
+    values.get(values.len() * 9 / 10).copied().unwrap_or(0.0)
 }
