@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 /// Something the user should know although the work went on.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Notice {
     /// The field of the sheet it is about, as a dotted key: `orifice.diameter`, `scale.marks`.
     pub about: String,

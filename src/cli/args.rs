@@ -30,6 +30,11 @@ pub enum Command {
     Measure(Measure),
     /// Analyse several runs of one orifice together.
     Series(super::series::Args),
+    /// Write the record of a measurement as HTML or PDF, its figures, or a workbook.
+    Report(super::report::Report),
+    /// Write a scale card to print and stand in the jet's plane.
+    #[cfg(feature = "pdf")]
+    Card(super::card::CardArgs),
     /// Write a starter sheet beside each photo, filled from the photo's own metadata.
     New(New),
 }

@@ -5,10 +5,13 @@
 //! read or written; the highest of several wins.
 
 mod args;
+#[cfg(feature = "pdf")]
+mod card;
 mod files;
 mod load;
 mod measure;
 mod new;
+mod report;
 mod say;
 mod series;
 
@@ -51,6 +54,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     match cli.command {
         Command::Measure(args) => measure::run(&args),
         Command::Series(args) => series::run(&args),
+        Command::Report(args) => report::run(&args),
+        #[cfg(feature = "pdf")]
+        Command::Card(args) => card::run(&args),
         Command::New(args) => new::run(&args),
     }
     .into()

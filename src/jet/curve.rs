@@ -2,6 +2,10 @@
 
 use nalgebra::{DMatrix, DVector};
 
+/// Rounds of reweighting, and how many of them by least absolute residuals.
+const ROUNDS: usize = 24;
+const L1_ROUNDS: usize = 12;
+
 /// A polynomial in s over an interval, in Legendre form.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Smooth {
@@ -11,7 +15,7 @@ pub(crate) struct Smooth {
 }
 
 impl Smooth {
-    /// Least squares with Tukey's biweight (scale 1.4826 x median absolute residual, floor `floor`), `degree` at most;
+    /// Least absolute residuals, then Tukey's biweight (scale 1.4826 x median absolute residual, floor `floor`), `degree` at most;
     /// fewer points give a lower degree. `None` without points or with s all the same.
     pub fn fit(points: &[(f64, f64, f64)], degree: usize, floor: f64) -> Option<Self> {
         let lo = points.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
@@ -23,7 +27,7 @@ impl Smooth {
         let basis: Vec<Vec<f64>> = points.iter().map(|p| legendre(2.0 * (p.0 - lo) / (hi - lo) - 1.0, terms)).collect();
         let mut weights: Vec<f64> = points.iter().map(|p| p.2).collect();
         let mut coefficients = vec![0.0; terms];
-        for round in 0..12 {
+        for round in 0..ROUNDS {
             let mut ata = DMatrix::<f64>::zeros(terms, terms);
             let mut atb = DVector::<f64>::zeros(terms);
             for ((b, p), w) in basis.iter().zip(points).zip(&weights) {
@@ -51,11 +55,15 @@ impl Smooth {
             let mid = sizes.len() / 2;
             let (_, median, _) = sizes.select_nth_unstable_by(mid, f64::total_cmp);
             let scale = (1.4826 * *median).max(floor);
-            // wide at first so that a start pulled aside by a bad stretch can come back
-            let cut = if round < 3 { 9.0 } else { 4.685 } * scale;
+            // least absolute residuals at first: a start pulled aside by a bad stretch comes back
+            let cut = 4.685 * scale;
             for ((w, p), r) in weights.iter_mut().zip(points).zip(&residuals) {
                 let t = (r / cut).powi(2);
-                *w = if t < 1.0 { p.2 * (1.0 - t).powi(2) } else { 0.0 };
+                *w = match round {
+                    0..L1_ROUNDS => p.2 / r.abs().max(floor),
+                    _ if t < 1.0 => p.2 * (1.0 - t).powi(2),
+                    _ => 0.0,
+                };
             }
         }
         coefficients.iter().all(|c| c.is_finite()).then_some(Self { lo, hi, coefficients })

@@ -74,7 +74,7 @@ fn peak(strength: &[f32], at: f64, near: usize) -> Option<(f64, f32, f64)> {
     let best = (lo..=hi).max_by(|a, b| strength[*a as usize].total_cmp(&strength[*b as usize]))? as usize;
     let [a, b, c] = [strength[best - 1], strength[best], strength[best + 1]].map(|v| f64::from(v.max(1e-6)).ln());
     let bend = a - 2.0 * b + c;
-    if !(b > a && b >= c && bend < 0.0) {
+    if !(b >= a && b >= c && bend < 0.0) {
         return None;
     }
     Some((best as f64 + 0.5 * (a - c) / bend, strength[best], -1.0 / bend))

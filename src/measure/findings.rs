@@ -1,11 +1,13 @@
 //! [`Findings`]: everything that is shown or exported starts here.
 
+use super::PathPoint;
 use crate::notice::Notice;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// What was found from one sheet: the one value that table, JSON, CSV, report and window start from.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Default)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, Default, JsonSchema)]
 pub struct Findings {
     /// Version of this format: 1.
     pub format: u32,
@@ -69,6 +71,12 @@ pub struct Findings {
     pub monte_carlo: Option<MonteCarloTable>,
     /// Every station of the centreline, in order from the orifice.
     pub stations: Vec<StationRow>,
+    /// The fitted trajectory from the vena contracta to the last station.
+    #[serde(default)]
+    pub fitted: Vec<PathPoint>,
+    /// The path that the ideal velocity would take from the same start; empty where no head is known.
+    #[serde(default)]
+    pub predicted: Vec<PathPoint>,
     /// Budget of uncertainty for each result, largest share first.
     pub budget: BTreeMap<String, Vec<BudgetRow>>,
     /// What each single input contributes to each result, with its sign (sensitivity times standard uncertainty, in the
@@ -86,7 +94,7 @@ pub struct Findings {
 }
 
 /// One result with its standard uncertainty and 95 % coverage interval.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Found {
     /// The value.
     pub value: f64,
@@ -101,7 +109,7 @@ pub struct Found {
 }
 
 /// One station of the stream's centreline.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct StationRow {
     /// Where it is in the photo.
     pub px: [f64; 2],
@@ -127,7 +135,7 @@ pub struct StationRow {
 }
 
 /// One row of a budget of uncertainty.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct BudgetRow {
     /// Name of the input: `scale.length`.
     pub input: String,
@@ -142,7 +150,7 @@ pub struct BudgetRow {
 }
 
 /// One second-order correction: what it would make of the result, or, where applied, has made of it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct CorrectionRow {
     /// Its word in the sheet: `surface-tension`; or `small-head`, which the sheet cannot apply.
     pub correction: String,
@@ -169,7 +177,7 @@ pub struct CorrectionRow {
 }
 
 /// One published value beside the result.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct PublishedRow {
     /// Which coefficient: `cv`, `cd`, `cc`.
     pub what: String,
@@ -195,7 +203,7 @@ pub struct PublishedRow {
 }
 
 /// Drift of the velocities that single stations give.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct SinglePointView {
     /// Launch angle that the stations were read with, in degrees; their origin is the marked orifice.
     pub launch_deg: f64,
@@ -212,7 +220,7 @@ pub struct SinglePointView {
 }
 
 /// A possible cause of a drift with the size that would explain it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct CauseRow {
     /// `launch`, `vertical`, `origin along`, `origin height`, `lens`, `air drag`, `surface tension`.
     pub cause: String,
@@ -225,7 +233,7 @@ pub struct CauseRow {
 }
 
 /// Results by Monte Carlo.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct MonteCarloTable {
     /// Draws made.
     pub draws: usize,
@@ -240,7 +248,7 @@ pub struct MonteCarloTable {
 }
 
 /// One result by Monte Carlo.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct DrawnRow {
     /// Mean of the draws.
     pub mean: f64,

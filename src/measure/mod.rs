@@ -21,6 +21,7 @@ mod findings;
 mod inputs;
 mod leftover;
 mod published;
+mod paths;
 mod results;
 mod shape;
 #[cfg(test)]
@@ -35,6 +36,7 @@ pub use findings::{
     StationRow,
 };
 pub use inputs::Inputs;
+pub use paths::PathPoint;
 pub use reduce::{Model, Output};
 pub use shape::Fitted;
 

@@ -1,5 +1,6 @@
 //! From the model and its inputs to [`Findings`].
 
+use super::paths;
 use super::reduce::Scratch;
 use super::sight::Sight;
 use super::{BudgetRow, Findings, Fitted, Found, Inputs, Job, Model, Output, Refused, StationRow};
@@ -112,6 +113,8 @@ pub(crate) fn findings(
         froude: found(Output::Froude),
         head_to_diameter: found(Output::HeadToDiameter),
         stations: stations(sight, fitted, gravity, ideal),
+        fitted: paths::fitted(&sight.calibration, fitted),
+        predicted: ideal.map_or_else(Vec::new, |v| paths::ideal(&sight.calibration, fitted, gravity, v)),
         budget: budgets,
         contributions,
         fit: fit(sight, fitted),

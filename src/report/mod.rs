@@ -1,8 +1,23 @@
-//! Findings -> what leaves the program: JSON, CSV, a table to read.
+//! From [`Findings`](crate::measure::Findings) to what leaves the program: JSON, CSV, a table to read, pages, figures, a
+//! workbook, schemas; and the scale card.
 //!
-//! Every exporter starts from [`crate::measure::Findings`]; none of them computes.
+//! Every exporter starts from the findings; none of them measures or opens a file: texts and bytes come out.
 
+pub mod card;
 pub mod csv;
+pub mod figure;
+pub mod html;
 pub mod json;
+#[cfg(feature = "pdf")]
+pub mod pdf;
+#[cfg(feature = "pdf")]
+pub mod png;
+pub mod record;
+pub mod schema;
+pub mod svg;
 pub mod table;
 pub mod series_table;
+pub mod xlsx;
+
+pub use html::html;
+pub use record::{Paper, Record};

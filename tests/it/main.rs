@@ -12,6 +12,7 @@ mod properties;
 mod published;
 mod quantity;
 mod series;
+mod report;
 mod sheet;
 mod ruler;
 mod several;

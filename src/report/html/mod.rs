@@ -1,0 +1,86 @@
+//! The record as one HTML file that needs nothing else: style, figures and photo are inside, there is no script.
+
+use super::record::{Block, Paper, Record, Table};
+use super::svg::{Place, svg};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+/// The style sheet; the paper's name comes before it.
+const STYLE: &str = include_str!("style.css");
+
+/// The record as HTML, for printing on `paper`.
+pub fn html(record: &Record, paper: Paper) -> String {
+    let title = clean(record.title());
+    let blocks = record.blocks();
+    let style = format!("@page {{ size: {}; }}\n{STYLE}", paper.name());
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "Jet measurement: " (title) }
+                style { (PreEscaped(style)) }
+            }
+            body {
+                header {
+                    p.kind { "Record of a jet measurement" }
+                    h1 { (title) }
+                }
+                main { @for section in sections(&blocks) { section { @for block in section { (set(block)) } } } }
+                footer { p { "Made by Trajet " (env!("CARGO_PKG_VERSION")) ". The numbers of this record are those of the findings file, rounded to what their uncertainty deserves." } }
+            }
+        }
+    };
+    page.into_string()
+}
+
+/// The blocks cut before each heading.
+fn sections(blocks: &[Block]) -> Vec<&[Block]> {
+    let mut starts: Vec<usize> = (0..blocks.len()).filter(|i| matches!(blocks[*i], Block::Heading(_))).collect();
+    if starts.first() != Some(&0) {
+        starts.insert(0, 0);
+    }
+    starts.push(blocks.len());
+    starts.windows(2).map(|w| &blocks[w[0]..w[1]]).filter(|s| !s.is_empty()).collect()
+}
+
+fn set(block: &Block) -> Markup {
+    html! {
+        @match block {
+            Block::Heading(text) => h2 { (clean(text)) },
+            Block::Subheading(text) => h3 { (clean(text)) },
+            Block::Paragraph(text) => p { (clean(text)) },
+            Block::List(items) => ul { @for item in items { li { (clean(item)) } } },
+            Block::Table(table) => (set_table(table)),
+            Block::Figure(figure) => figure {
+                (PreEscaped(svg(figure, Place::Html)))
+                figcaption { (clean(&figure.caption)) }
+            },
+            Block::Signatures(who) => div.signatures {
+                @for name in who { p { span.line {} (clean(name)) ", name, date" } }
+            },
+        }
+    }
+}
+
+fn set_table(table: &Table) -> Markup {
+    let has_heads = table.heads.iter().any(|h| !h.is_empty());
+    let percent = |share: &f64| format!("width:{}%", (100.0 * share).round());
+    html! {
+        div.wide { table {
+            caption { (clean(&table.caption)) }
+            colgroup { @for share in &table.widths { col style=(percent(share)); } }
+            @if has_heads { thead { tr { @for head in &table.heads { th scope="col" { (clean(head)) } } } } }
+            tbody { @for row in &table.rows { tr {
+                @for (i, cell) in row.iter().enumerate() {
+                    @if i == 0 { th scope="row" { (clean(cell)) } } @else { td { (clean(cell)) } }
+                }
+            } } }
+        } }
+    }
+}
+
+/// Without control characters, which HTML does not allow.
+fn clean(text: &str) -> String {
+    text.chars().filter(|c| !c.is_control() || *c == '\n').collect()
+}

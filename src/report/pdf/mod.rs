@@ -1,0 +1,33 @@
+//! The record as PDF: the same blocks as the HTML, set on pages of A4, A3 or Letter.
+//!
+//! The text is in a font that is shipped with the tool, embedded and selectable; figures stay vectors; what is drawn comes in
+//! reading order. No clock is read: the file of one record is the same whenever it is made.
+
+mod page;
+mod setting;
+mod typeface;
+
+pub(super) use page::{POINTS_PER_MM, Pages};
+pub use typeface::Typeface;
+pub(super) use typeface::figure_fonts;
+
+use super::record::{Paper, Record};
+
+/// Why there is no PDF.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("the PDF could not be made: {0}")]
+pub struct NoPdf(pub(super) String);
+
+/// The record as a PDF file.
+///
+/// # Errors
+/// [`NoPdf`] where a figure or the file cannot be written: a fault of ours, not of the record.
+pub fn pdf(record: &Record, paper: Paper) -> Result<Vec<u8>, NoPdf> {
+    let mut pages = Pages::new(paper, record.title())?;
+    setting::kind(&mut pages, "Record of a jet measurement");
+    setting::title(&mut pages, record.title());
+    for block in record.blocks() {
+        setting::block(&mut pages, &block)?;
+    }
+    pages.finish()
+}

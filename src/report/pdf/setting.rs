@@ -1,0 +1,152 @@
+//! Blocks onto pages.
+
+use super::super::figure::{Figure, Frame};
+use super::super::record::{Block, Table};
+use super::super::svg::{Place, layout, svg};
+use super::{NoPdf, Pages};
+
+const TEXT: f64 = 9.0;
+const SMALL: f64 = 8.0;
+const LEADING: f64 = 1.35;
+/// Room between columns.
+const GUTTER: f64 = 6.0;
+/// A heading stays with at least this much of what follows, points.
+const KEPT_TOGETHER: f64 = 70.0;
+
+/// The kind of document, above its title.
+pub(super) fn kind(pages: &mut Pages, text: &str) {
+    running(pages, text, TEXT, false, 90, 0.0);
+}
+
+/// The title of the whole.
+pub(super) fn title(pages: &mut Pages, text: &str) {
+    running(pages, text, 17.0, true, 0, 0.0);
+    let (left, right, y) = (pages.left(), pages.left() + pages.width(), pages.y);
+    pages.rule([left, y], [right, y], 1.2, 0);
+    pages.y += 8.0;
+}
+
+/// One block.
+pub(super) fn block(pages: &mut Pages, block: &Block) -> Result<(), NoPdf> {
+    match block {
+        Block::Heading(text) => {
+            pages.need(KEPT_TOGETHER + 40.0);
+            pages.y += 10.0;
+            running(pages, text, 13.0, true, 0, 0.0);
+            pages.y += 2.0;
+        }
+        Block::Subheading(text) => {
+            pages.need(KEPT_TOGETHER + 25.0);
+            pages.y += 6.0;
+            running(pages, text, 10.0, true, 0, 0.0);
+        }
+        Block::Paragraph(text) => {
+            running(pages, text, TEXT, false, 0, 0.0);
+            pages.y += 4.0;
+        }
+        Block::List(items) => {
+            for item in items {
+                pages.need(TEXT * LEADING);
+                let at = [pages.left(), pages.y + TEXT];
+                pages.text(at, "•", TEXT, false, 0);
+                running(pages, item, TEXT, false, 0, 10.0);
+                pages.y += 2.0;
+            }
+        }
+        Block::Table(t) => table(pages, t),
+        Block::Figure(f) => figure(pages, f),
+        Block::Signatures(who) => signatures(pages, who),
+    }
+    Ok(())
+}
+
+/// Text that breaks into lines and runs over pages.
+fn running(pages: &mut Pages, text: &str, size: f64, bold: bool, grey: u8, indent: f64) {
+    let face = if bold { &pages.bold } else { &pages.regular };
+    for line in face.lines(text, size, pages.width() - indent) {
+        pages.need(size * LEADING);
+        let at = [pages.left() + indent, pages.y + size];
+        pages.text(at, &line, size, bold, grey);
+        pages.y += size * LEADING;
+    }
+}
+
+fn table(pages: &mut Pages, table: &Table) {
+    pages.need(KEPT_TOGETHER);
+    pages.y += 4.0;
+    running(pages, &table.caption, SMALL, false, 80, 0.0);
+    let has_heads = table.heads.iter().any(|h| !h.is_empty());
+    if has_heads {
+        row(pages, table, &table.heads, true);
+    }
+    for cells in &table.rows {
+        let new_page = pages.need(height(pages, table, cells, false));
+        if new_page && has_heads {
+            row(pages, table, &table.heads, true);
+        }
+        row(pages, table, cells, false);
+    }
+    pages.y += 8.0;
+}
+
+fn wrapped(pages: &Pages, table: &Table, cells: &[String], bold: bool) -> Vec<Vec<String>> {
+    let face = if bold { &pages.bold } else { &pages.regular };
+    let width = |share: &f64| pages.width() * share - GUTTER;
+    cells.iter().zip(&table.widths).map(|(cell, share)| face.lines(cell, SMALL, width(share))).collect()
+}
+
+fn height(pages: &Pages, table: &Table, cells: &[String], bold: bool) -> f64 {
+    let most = wrapped(pages, table, cells, bold).iter().map(Vec::len).max().unwrap_or(1);
+    most as f64 * SMALL * LEADING + 3.0
+}
+
+fn row(pages: &mut Pages, table: &Table, cells: &[String], bold: bool) {
+    let height = height(pages, table, cells, bold);
+    let mut x = pages.left();
+    for (lines, share) in wrapped(pages, table, cells, bold).into_iter().zip(&table.widths) {
+        for (i, line) in lines.iter().enumerate() {
+            let at = [x, pages.y + SMALL + 1.0 + i as f64 * SMALL * LEADING];
+            pages.text(at, line, SMALL, bold, 0);
+        }
+        x += pages.width() * share;
+    }
+    pages.y += height;
+    let (left, right, y) = (pages.left(), pages.left() + pages.width(), pages.y);
+    if bold {
+        pages.rule([left, y], [right, y], 0.8, 0);
+    } else {
+        pages.rule([left, y], [right, y], 0.3, 190);
+    }
+}
+
+fn figure(pages: &mut Pages, figure: &Figure) {
+    let layout = layout(figure);
+    let caption = pages.regular.lines(&figure.caption, SMALL, pages.width());
+    let below = caption.len() as f64 * SMALL * LEADING + 12.0;
+    let room = pages.page_height() - below;
+    let scale = (pages.width() / layout.size[0]).min(room / layout.size[1]);
+    let size = layout.size.map(|v| v * scale);
+    pages.need(size[1] + below);
+    let at = [pages.left() + 0.5 * (pages.width() - size[0]), pages.y + 4.0];
+    if let Frame::Photo { picture, .. } = &figure.frame {
+        let [left, top, width, height] = layout.plot.map(|v| v * scale);
+        pages.picture([at[0] + left, at[1] + top], [width, height], picture.jpeg.clone());
+    }
+    pages.drawing(at, size, svg(figure, Place::Over));
+    pages.y += size[1] + 6.0;
+    running(pages, &figure.caption, SMALL, false, 40, 0.0);
+    pages.y += 6.0;
+}
+
+fn signatures(pages: &mut Pages, who: &[String]) {
+    pages.need(60.0);
+    pages.y += 40.0;
+    let each = pages.width() / who.len().max(1) as f64;
+    for (i, name) in who.iter().enumerate() {
+        let x = pages.left() + i as f64 * each;
+        let y = pages.y;
+        pages.rule([x, y], [x + each - 20.0, y], 0.6, 0);
+        pages.text([x, y + 11.0], &format!("{name}, name, date"), SMALL, false, 0);
+    }
+    pages.y += 16.0;
+}

@@ -1,0 +1,128 @@
+//! Everything that went in, with where it came from.
+
+use super::{Block, Record, Table};
+use crate::quantity::{Kind, show, show_plain};
+use crate::sheet::{Caught, Flow, Given, Launch, Origin, Placed};
+
+pub(super) fn inputs(record: &Record) -> Vec<Block> {
+    let sheet = record.sheet;
+    let columns =
+        [("input", 0.3), ("value ± standard uncertainty", 0.36), ("value is", 0.17), ("uncertainty is", 0.17)];
+    let mut list = List(Table::new("Quantities", &columns));
+    list.given("orifice.diameter", &sheet.diameter, "mm");
+    for (i, scale) in sheet.scales.iter().enumerate() {
+        let name = |key: &str| {
+            if sheet.scales.len() == 1 { format!("scale.{key}") } else { format!("scale {}, {key}", i + 1) }
+        };
+        if let ([_, (_, length)], true) = (scale.marks.as_slice(), scale.is_pair) {
+            list.given(&name("length"), length, "mm");
+        }
+        list.given(&name("behind_jet"), &scale.behind_jet, "mm");
+    }
+    if !sheet.plane.is_empty() {
+        list.given("plane.behind_jet", &sheet.plane_behind_jet, "mm");
+    }
+    list.given_if("camera.distance", sheet.camera_distance.as_ref(), "m");
+    list.given_if("lens.k1", sheet.k1.as_ref(), "");
+    if let Launch::Stated(angle) = sheet.launch {
+        let u = sheet.launch_u.si().to_degrees();
+        let origin = if angle.u.is_some() { Origin::Typed } else { Origin::Assumed };
+        list.row("trajectory.launch", show(angle.value.si().to_degrees(), u, "deg"), Origin::Typed, origin);
+    }
+    for (i, head) in sheet.head.iter().enumerate() {
+        let name = if sheet.head.len() == 1 { "head.reading".to_owned() } else { format!("head.reading {}", i + 1) };
+        list.given(&name, head, "mm");
+    }
+    list.given_if("head.approach_area", sheet.approach_area.as_ref(), "m^2");
+    flow(sheet.flow.as_ref(), &mut list);
+    list.given("water.temperature", &sheet.temperature, "degC");
+    list.given_if("site.latitude", sheet.latitude.as_ref(), "deg");
+    list.given("site.altitude", &sheet.altitude, "m");
+    list.given_if("site.gravity", sheet.gravity.as_ref(), "m/s^2");
+    vec![Block::Heading("Inputs".into()), Block::Table(list.0), Block::Table(marks(record))]
+}
+
+struct List(Table);
+
+impl List {
+    fn row(&mut self, name: &str, value: String, origin: Origin, u_origin: Origin) {
+        self.0.row([name.to_owned(), value, word(origin).to_owned(), word(u_origin).to_owned()]);
+    }
+
+    /// `unit` is one of the kind's own; should it not be, the first one of the kind serves.
+    fn given<Q: Kind>(&mut self, name: &str, given: &Given<Q>, unit: &str) {
+        let unit = Q::UNITS.iter().find(|u| u.symbol == unit).unwrap_or(&Q::UNITS[0]);
+        let value = show(unit.number(given.value.si()), unit.number_of_difference(given.u.si()), unit.symbol);
+        self.row(name, value, given.origin, given.u_origin);
+    }
+
+    fn given_if<Q: Kind>(&mut self, name: &str, given: Option<&Given<Q>>, unit: &str) {
+        if let Some(given) = given {
+            self.given(name, given, unit);
+        }
+    }
+}
+
+fn word(origin: Origin) -> &'static str {
+    match origin {
+        Origin::Marked => "marked on the photo",
+        Origin::Typed => "stated",
+        Origin::Metadata => "from the photo's data",
+        Origin::Published => "published",
+        Origin::Assumed => "assumed",
+        Origin::Computed => "computed",
+    }
+}
+
+fn flow(flow: Option<&Flow>, list: &mut List) {
+    // the check has given every reading an uncertainty, so that stated and assumed ones look alike here
+    let both = "stated, or assumed where the sheet is silent";
+    let mut put =
+        |name: String, value: String| list.0.row([name, value, word(Origin::Typed).to_owned(), both.to_owned()]);
+    let (fillings, key) = match flow {
+        None => return,
+        Some(Flow::Discharge(q)) => {
+            let u = q.u.map_or(0.0, |u| 1000.0 * u.si());
+            return put("flow.discharge".into(), show(1000.0 * q.value.si(), u, "L/s"));
+        }
+        Some(Flow::Timed(fillings)) => (fillings, "flow.timed"),
+        Some(Flow::Running(fillings)) => (fillings, "flow.running"),
+    };
+    for (i, filling) in fillings.iter().enumerate() {
+        let caught = match filling.caught {
+            Caught::Volume(v) => show(1000.0 * v.value.si(), v.u.map_or(0.0, |u| 1000.0 * u.si()), "L"),
+            Caught::Mass(m) => show(m.value.si(), m.u.map_or(0.0, Kind::si), "kg"),
+        };
+        let time = show(filling.time.value.si(), filling.time.u.map_or(0.0, Kind::si), "s");
+        put(format!("{key} {}", i + 1), format!("{caught} in {time}"));
+    }
+}
+
+/// All marks with their places in the photo.
+fn marks(record: &Record) -> Table {
+    let sheet = record.sheet;
+    let columns = [("mark", 0.3), ("x / px", 0.14), ("y / px", 0.14), ("u / px", 0.12), ("stands for", 0.3)];
+    let mut table = Table::new("Marks placed on the photo", &columns);
+    let number = |v: f64| show_plain(v, "");
+    let mut put = |name: String, mark: &Placed, stands_for: String| {
+        table.row([name, number(mark.at.x), number(mark.at.y), number(mark.u_px), stands_for]);
+    };
+    let length = |l: &Given<crate::quantity::Length>| show(1000.0 * l.value.si(), 1000.0 * l.u.si(), "mm");
+    put("orifice.centre".into(), &sheet.orifice, "origin of x and y".into());
+    for (i, scale) in sheet.scales.iter().enumerate() {
+        for (mark, at) in &scale.marks {
+            put(format!("scale {}", i + 1), mark, length(at));
+        }
+    }
+    for (mark, [x, y]) in &sheet.plane {
+        put("plane".into(), mark, format!("x {}, y {}", length(x), length(y)));
+    }
+    for (name, marks) in [("vertical.plumb", &sheet.plumb), ("vertical.level", &sheet.level)] {
+        marks.iter().flatten().for_each(|mark| put(name.into(), mark, String::new()));
+    }
+    for (i, edge) in sheet.straight.iter().enumerate() {
+        edge.iter().for_each(|mark| put(format!("lens.straight {}", i + 1), mark, String::new()));
+    }
+    sheet.surface.iter().for_each(|mark| put("head.surface".into(), mark, "the water surface".into()));
+    table
+}

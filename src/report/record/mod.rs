@@ -1,0 +1,154 @@
+//! The record of one measurement as plain blocks: headings, paragraphs, tables, figures.
+//!
+//! Findings, sheet and photo become blocks once, here; [`crate::report::html`] and the PDF only set them. So both say
+//! the same, in the same order, and a reader who checks one has checked the other. Each section is a function of its own;
+//! what findings do not hold makes no section, and a result that is absent says why.
+
+mod budgets;
+mod cautions;
+mod figures;
+mod formulae;
+mod inputs;
+mod results;
+mod stations;
+mod title;
+
+pub use results::{RESULTS, Result as Listed, absent_because};
+
+use super::figure::Figure;
+use crate::measure::Findings;
+use crate::photo::Photo;
+use crate::sheet::Checked;
+
+/// What a record is made of.
+#[derive(Clone, Copy, Debug)]
+pub struct Record<'a> {
+    /// What was found.
+    pub findings: &'a Findings,
+    /// The sheet it was found from.
+    pub sheet: &'a Checked,
+    /// The photo; without one its figures say so.
+    pub photo: Option<&'a Photo>,
+}
+
+/// The paper that a record is printed on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Paper {
+    /// 210 mm x 297 mm (ISO 216).
+    #[default]
+    A4,
+    /// 297 mm x 420 mm (ISO 216).
+    A3,
+    /// 8.5 in x 11 in.
+    Letter,
+}
+
+impl Paper {
+    /// Width and height in mm.
+    pub fn size_mm(self) -> [f64; 2] {
+        match self {
+            Self::A4 => [210.0, 297.0],
+            Self::A3 => [297.0, 420.0],
+            Self::Letter => [215.9, 279.4],
+        }
+    }
+
+    /// Its name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::A4 => "A4",
+            Self::A3 => "A3",
+            Self::Letter => "letter",
+        }
+    }
+}
+
+/// One piece of a record.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Block {
+    /// The heading of a section.
+    Heading(String),
+    /// The heading of a part of a section.
+    Subheading(String),
+    /// Running text.
+    Paragraph(String),
+    /// Points, one line or more each.
+    List(Vec<String>),
+    /// A table.
+    Table(Table),
+    /// A figure.
+    Figure(Box<Figure>),
+    /// Lines to sign on, each with who signs there.
+    Signatures(Vec<String>),
+}
+
+/// A table of texts.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Table {
+    /// What it shows.
+    pub caption: String,
+    /// Its columns' heads, with units.
+    pub heads: Vec<String>,
+    /// Share of the width that each column takes.
+    pub widths: Vec<f64>,
+    /// Its rows, each as long as `heads`.
+    pub rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    fn new(caption: &str, columns: &[(&str, f64)]) -> Self {
+        Self {
+            caption: caption.to_owned(),
+            heads: columns.iter().map(|(head, _)| (*head).to_owned()).collect(),
+            widths: columns.iter().map(|(_, width)| *width).collect(),
+            rows: Vec::new(),
+        }
+    }
+
+    fn row<const N: usize>(&mut self, cells: [String; N]) {
+        self.rows.push(cells.into());
+    }
+}
+
+impl Record<'_> {
+    /// The title, or the sheet's name where it has none.
+    pub fn title(&self) -> &str {
+        if self.findings.title.is_empty() { &self.findings.sheet } else { &self.findings.title }
+    }
+
+    /// All of it, in order.
+    pub fn blocks(&self) -> Vec<Block> {
+        let sections: [fn(&Record) -> Vec<Block>; 10] = [
+            title::title,
+            results::results,
+            figures::photo,
+            figures::curves,
+            results::notices,
+            budgets::budgets,
+            inputs::inputs,
+            formulae::formulae,
+            cautions::cautions,
+            stations::stations,
+        ];
+        sections.iter().flat_map(|section| section(self)).collect()
+    }
+
+    /// The figures, each once.
+    pub fn figures(&self) -> Vec<Figure> {
+        self.blocks()
+            .into_iter()
+            .filter_map(|block| match block {
+                Block::Figure(figure) => Some(*figure),
+                _ => None,
+            })
+            .collect()
+    }
+}
+
+/// A figure, or the sentence that says why there is none.
+fn figure_or_why(what: &str, drawn: super::figure::Drawn) -> Block {
+    match drawn {
+        Ok(figure) => Block::Figure(Box::new(figure)),
+        Err(why) => Block::Paragraph(format!("No figure of {what}: {why}.")),
+    }
+}
