@@ -17,9 +17,7 @@ fn one(path: &Path) -> Outcome {
     };
     let sheet = path.with_extension("toml");
     if sheet.exists() {
-        let text =
-            format!("there is a sheet already, nothing was written over; move it away first: {}", sheet.display());
-        return tell(text, Outcome::Unusable);
+        return tell(in_the_way(&sheet), Outcome::Unusable);
     }
     let bytes = match files::read("photo", path) {
         Ok(bytes) => bytes,
@@ -38,11 +36,16 @@ fn one(path: &Path) -> Outcome {
         size_px: u32::try_from(photo.width).ok().zip(u32::try_from(photo.height).ok()),
     };
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    match files::write("sheet", &sheet, starter(&name, &facts).as_bytes()) {
-        Ok(()) => match say::result(format!("{}\n", sheet.display()).as_bytes()) {
+    match files::create("sheet", &sheet, starter(&name, &facts).as_bytes()) {
+        Ok(false) => tell(in_the_way(&sheet), Outcome::Unusable),
+        Ok(true) => match say::result(format!("{}\n", sheet.display()).as_bytes()) {
             Ok(()) => Outcome::Done,
             Err(e) => tell(format!("cannot write to stdout: {}", files::in_words(&e)), Outcome::Unusable),
         },
         Err(e) => tell(e, Outcome::Unusable),
     }
+}
+
+fn in_the_way(sheet: &Path) -> String {
+    format!("there is a sheet already, nothing was written over; move it away first: {}", sheet.display())
 }

@@ -12,9 +12,9 @@ pub(crate) fn result(text: &[u8]) -> Result<(), std::io::Error> {
     }
 }
 
-/// One line (or more) on stderr.
+/// One line (or more) on stderr. What a sheet or a file name brings along cannot steer the terminal.
 pub(crate) fn line(text: &str) {
-    let _ = writeln!(std::io::stderr().lock(), "{text}");
+    let _ = writeln!(std::io::stderr().lock(), "{}", crate::report::printable(text));
 }
 
 /// Notices of one sheet, each with its hint.

@@ -21,3 +21,8 @@ pub mod xlsx;
 
 pub use html::html;
 pub use record::{Paper, Record};
+
+/// Text of the user's as a terminal may show it: control characters other than the line feed are replaced.
+pub fn printable(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()
+}

@@ -51,7 +51,7 @@ fn results(f: &Findings) -> [(&'static str, &Option<Found>); 14] {
 pub fn text(f: &Findings, paint: Paint) -> String {
     let mut out = String::new();
     let title = if f.title.is_empty() { f.sheet.clone() } else { format!("{} ({})", f.title, f.sheet) };
-    let _ = writeln!(out, "{}", paint.strong(&title));
+    let _ = writeln!(out, "{}", paint.strong(&super::printable(&title.replace('\n', " "))));
     let rows = results(f);
     let texts: Vec<_> = rows.iter().map(|(label, found)| (*label, found.as_ref().map(Shown::new))).collect();
     let whole = texts.iter().filter_map(|(_, s)| s.as_ref()).map(|s| s.whole).max().unwrap_or(1);
