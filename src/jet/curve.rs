@@ -20,7 +20,7 @@ impl Smooth {
     pub fn fit(points: &[(f64, f64, f64)], degree: usize, floor: f64) -> Option<Self> {
         let lo = points.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
         let hi = points.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max);
-        if !(hi > lo) {
+        if hi <= lo || !(hi - lo).is_finite() {
             return None;
         }
         let terms = (degree + 1).min(points.len());

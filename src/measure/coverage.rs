@@ -1,5 +1,7 @@
 //! Do the intervals hold the truth as often as they say, and does Monte Carlo say the same as the budget?
 
+#![cfg(test)]
+
 use super::simulated::{CC, CV, Marks, simulated};
 use super::{Draws, Findings, Found};
 

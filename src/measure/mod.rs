@@ -14,7 +14,6 @@ pub mod sight;
 pub mod series;
 mod advice;
 mod corrections;
-#[cfg(test)]
 mod coverage;
 mod draws;
 mod findings;
@@ -24,7 +23,6 @@ mod published;
 mod paths;
 mod results;
 mod shape;
-#[cfg(test)]
 mod simulated;
 mod single_point;
 

@@ -3,6 +3,8 @@
 //! Everything that a sheet states or that is assumed of a camera is drawn from its standard uncertainty about the
 //! truth (or, for assumptions, the truth about the assumption), so the intervals found are put to the test that they claim.
 
+#![cfg(test)]
+
 use super::sight::Sight;
 use super::{Draws, Findings, Fitted, Inputs, Job, Refused, conclude, shape};
 use crate::calibration::lens::Radial;

@@ -21,7 +21,7 @@ pub fn json(f: &SeriesFindings) -> Result<String, serde_json::Error> {
 pub fn text(f: &SeriesFindings, paint: Paint) -> String {
     let mut out = String::new();
     let title = if f.title.is_empty() { f.series.clone() } else { format!("{} ({})", f.title, f.series) };
-    let _ = writeln!(out, "{}", paint.strong(&title));
+    let _ = writeln!(out, "{}", paint.strong(&super::printable(&title)));
     runs(&mut out, f, paint);
     for (key, label) in [("cv", "Cv"), ("cd", "Cd"), ("cc", "Cc")] {
         if let Some(pooled) = f.pooled.get(key) {

@@ -1,5 +1,7 @@
 //! Synthetic stations of known truth: does the 95 % interval hold the velocity 95 times in 100?
 
+#![cfg(test)]
+
 use super::{FitOptions, Launch, Loss, Station, fit};
 
 /// Repeatable noise for tests (SplitMix64: Steele, Lea & Flood 2014, "Fast splittable pseudorandom

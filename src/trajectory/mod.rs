@@ -10,7 +10,6 @@
 //! Invariants: no clock, no random numbers (robust starts use a fixed sequence), never NaN.
 
 mod correlation;
-#[cfg(test)]
 mod coverage;
 mod extended;
 mod fitting;

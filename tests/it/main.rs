@@ -2,6 +2,8 @@
 //! `published` for values of others, `synthetic` for drawn jets of known truth, `cli` for the
 //! program as a whole, `tidy` for rules of the source tree.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on shall stop")]
+
 mod bad_input;
 mod burst;
 mod calibration;

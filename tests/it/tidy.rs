@@ -39,7 +39,7 @@ const MAY_USE: [(&str, &[&str]); 13] = [
             "uncertainty",
         ],
     ),
-    ("report", &["notice", "point", "quantity", "sheet", "measure"]),
+    ("report", &["notice", "point", "quantity", "sheet", "photo", "measure"]),
     (
         "cli",
         &[
@@ -70,7 +70,9 @@ struct Source {
 impl Source {
     /// The text above the unit tests.
     fn shipped(&self) -> &str {
-        self.text.split("#[cfg(test)]").next().unwrap_or("")
+        let marks = ["#[cfg(test)]", "#![cfg(test)]"];
+        let end = marks.iter().filter_map(|m| self.text.find(m)).min().unwrap_or(self.text.len());
+        &self.text[..end]
     }
 
     /// The folder, or the file without `.rs`, right under `src`.

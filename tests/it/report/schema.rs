@@ -128,15 +128,15 @@ fn fault(root: &Value, schema: &Value, value: &Value) -> Option<String> {
             return Some(bad);
         }
     }
-    if let Some(any) = schema["anyOf"].as_array() {
-        if any.iter().all(|s| fault(root, s, value).is_some()) {
-            return say(format!("none of {} shapes", any.len()));
-        }
+    if let Some(any) = schema["anyOf"].as_array()
+        && any.iter().all(|s| fault(root, s, value).is_some())
+    {
+        return say(format!("none of {} shapes", any.len()));
     }
-    if let Some(wanted) = schema.get("const") {
-        if wanted != value {
-            return say(format!("not {wanted}"));
-        }
+    if let Some(wanted) = schema.get("const")
+        && wanted != value
+    {
+        return say(format!("not {wanted}"));
     }
     if schema["enum"].as_array().is_some_and(|all| !all.contains(value)) {
         return say("not one of the words".into());
@@ -159,12 +159,11 @@ fn fault(root: &Value, schema: &Value, value: &Value) -> Option<String> {
     if !fits {
         return say(format!("not of type {}", schema["type"]));
     }
-    if let Some(number) = value.as_f64() {
-        if schema["minimum"].as_f64().is_some_and(|m| number < m)
-            || schema["maximum"].as_f64().is_some_and(|m| number > m)
-        {
-            return say("out of range".into());
-        }
+    if let Some(number) = value.as_f64()
+        && (schema["minimum"].as_f64().is_some_and(|m| number < m)
+            || schema["maximum"].as_f64().is_some_and(|m| number > m))
+    {
+        return say("out of range".into());
     }
     if let Some(items) = value.as_array() {
         let count = items.len() as u64;
