@@ -134,6 +134,12 @@ pub fn show_value(value: f64, u: f64, unit: &str) -> String {
     with_unit(format!("{}{}", rounded.value, power(rounded.ten)), unit)
 }
 
+/// `+0.133 % ± 0.019 %`: a change or a difference, as [`show`] writes it, with the sign of what is above zero.
+pub fn show_change(value: f64, u: f64, unit: &str) -> String {
+    let text = show(value, u, unit);
+    if value > 0.0 { format!("+{text}") } else { text }
+}
+
 /// `412 mm`: a number that has no uncertainty, to six significant digits.
 pub fn show_plain(value: f64, unit: &str) -> String {
     show_value(value, 0.0, unit)
