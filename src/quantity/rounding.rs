@@ -140,6 +140,12 @@ pub fn show_change(value: f64, u: f64, unit: &str) -> String {
     if value > 0.0 { format!("+{text}") } else { text }
 }
 
+/// `+1.4 u`: a difference in units of its own standard uncertainty, which is 1 of them; hence to a tenth.
+pub fn show_in_u(difference: f64) -> String {
+    let text = show_value(difference, 1.0, "u");
+    if text.starts_with('-') || text == show_value(0.0, 1.0, "u") { text } else { format!("+{text}") }
+}
+
 /// `412 mm`: a number that has no uncertainty, to six significant digits.
 pub fn show_plain(value: f64, unit: &str) -> String {
     show_value(value, 0.0, unit)

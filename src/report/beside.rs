@@ -2,7 +2,7 @@
 
 use super::record::RESULTS;
 use crate::measure::Findings;
-use crate::quantity::{show, show_change, show_interval, show_plain, show_value};
+use crate::quantity::{show, show_change, show_in_u, show_interval, show_plain, show_value};
 use std::fmt::Write as _;
 
 /// All blocks, in order.
@@ -18,18 +18,13 @@ fn symbol(key: &str) -> String {
     RESULTS.iter().find(|r| r.key == key).map_or_else(|| key.replace('_', " "), |r| r.symbol.to_owned())
 }
 
-/// A difference in standard uncertainties; a tenth of one is all that it can tell.
-fn in_u(difference: f64) -> String {
-    format!("{} u", show_change((10.0 * difference).round() / 10.0, 0.0, ""))
-}
-
 fn width(out: &mut String, f: &Findings) {
     let Some(width) = &f.cc_from_width else { return };
     let _ = write!(out, "  Cc from the width   {}", show(width.value, width.u, ""));
     if let Some(flow) = &f.cc {
         let u = width.u.hypot(flow.u);
         if u > 0.0 {
-            let _ = write!(out, ", {} from that of the flow", in_u((width.value - flow.value) / u));
+            let _ = write!(out, ", {} from that of the flow", show_in_u((width.value - flow.value) / u));
         }
     }
     out.push('\n');
@@ -42,7 +37,7 @@ fn published(out: &mut String, f: &Findings) {
             out.push_str("  published, and this result less it in their combined u\n");
         }
         let value = show(value, row.u, "");
-        let _ = writeln!(out, "    {:<3} {value:<17} {:>7}  {}", symbol(&row.what), in_u(difference), row.by);
+        let _ = writeln!(out, "    {:<3} {value:<17} {:>7}  {}", symbol(&row.what), show_in_u(difference), row.by);
     }
 }
 

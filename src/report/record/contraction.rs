@@ -1,8 +1,7 @@
 //! Cc from the stream's width beside Cc from the flow: two ways that share only the orifice's diameter and the scale.
 
-use super::budgets::digits;
 use super::{Block, Record, Table};
-use crate::quantity::{show, show_change, show_interval};
+use crate::quantity::{show, show_change, show_in_u, show_interval};
 
 pub(super) fn contraction(record: &Record) -> Vec<Block> {
     let findings = record.findings;
@@ -24,7 +23,7 @@ pub(super) fn contraction(record: &Record) -> Vec<Block> {
             let u = flow.u.hypot(width.u);
             let by = width.value - flow.value;
             let apart = if u > 0.0 {
-                format!(", {} combined standard uncertainties", show_change(digits(by / u, 2), 0.0, ""))
+                format!(", {} in their combined standard uncertainty", show_in_u(by / u))
             } else {
                 String::new()
             };

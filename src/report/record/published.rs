@@ -1,8 +1,7 @@
 //! Published values beside the run.
 
-use super::budgets::digits;
 use super::{Block, Record, Table};
-use crate::quantity::{show, show_change};
+use crate::quantity::{show, show_in_u};
 
 pub(super) fn published(record: &Record) -> Vec<Block> {
     let rows = &record.findings.published;
@@ -16,7 +15,7 @@ pub(super) fn published(record: &Record) -> Vec<Block> {
     for row in rows {
         let value = row.value.map_or_else(|| "none here".to_owned(), |value| show(value, row.u, ""));
         let beside = match (row.difference_in_u, &row.why_not) {
-            (Some(difference), _) => format!("{} u", show_change(digits(difference, 2), 0.0, "")),
+            (Some(difference), _) => show_in_u(difference),
             (None, Some(why)) => format!("does not apply: {why}"),
             (None, None) => format!("no {} to compare", symbol(&row.what)),
         };
