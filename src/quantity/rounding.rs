@@ -134,6 +134,18 @@ pub fn show_value(value: f64, u: f64, unit: &str) -> String {
     with_unit(format!("{}{}", rounded.value, power(rounded.ten)), unit)
 }
 
+/// `+0.133 % ± 0.019 %`: a change or a difference, as [`show`] writes it, with the sign of what is above zero.
+pub fn show_change(value: f64, u: f64, unit: &str) -> String {
+    let text = show(value, u, unit);
+    if value > 0.0 { format!("+{text}") } else { text }
+}
+
+/// `+1.4 u`: a difference in units of its own standard uncertainty, which is 1 of them; hence to a tenth.
+pub fn show_in_u(difference: f64) -> String {
+    let text = show_value(difference, 1.0, "u");
+    if text.starts_with('-') || text == show_value(0.0, 1.0, "u") { text } else { format!("+{text}") }
+}
+
 /// `412 mm`: a number that has no uncertainty, to six significant digits.
 pub fn show_plain(value: f64, unit: &str) -> String {
     show_value(value, 0.0, unit)

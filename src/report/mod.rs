@@ -3,6 +3,7 @@
 //!
 //! Every exporter starts from the findings; none of them measures or opens a file: texts and bytes come out.
 
+mod beside;
 pub mod card;
 pub mod csv;
 pub mod figure;

@@ -73,6 +73,7 @@ pub fn text(f: &Findings, paint: Paint) -> String {
         }
     }
     fit(&mut out, f);
+    super::beside::beside(&mut out, f);
     for (key, label) in [("velocity", "V"), ("cv", "Cv")] {
         if let Some(rows) = f.budget.get(key) {
             shares(&mut out, label, rows, paint);

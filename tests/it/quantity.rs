@@ -311,3 +311,12 @@ proptest! {
         prop_assert!((shown_u - u).abs() <= 0.0501 * u, "{}", shown);
     }
 }
+
+#[test]
+fn changes_and_differences_bear_their_sign() {
+    use trajet::quantity::{show_change, show_in_u};
+    assert_eq!(show_change(0.1325, 0.0187, "%"), "+0.133 % ± 0.019 %");
+    assert_eq!(show_change(-0.1325, 0.0187, "%"), "-0.133 % ± 0.019 %");
+    let told = [0.0367, -0.04, -1.037, 1.4381].map(show_in_u);
+    assert_eq!(told, ["0.0 u", "0.0 u", "-1.0 u", "+1.4 u"]);
+}

@@ -1,5 +1,6 @@
 //! What leaves the program: escaped, self-contained, honest about what is absent, well-formed.
 
+mod beside;
 mod fixture;
 mod schema;
 mod xml;

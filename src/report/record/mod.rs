@@ -6,10 +6,15 @@
 
 mod budgets;
 mod cautions;
+mod contraction;
+mod corrections;
+mod drawn;
 mod figures;
 mod formulae;
 mod inputs;
+mod published;
 mod results;
+mod single_point;
 mod stations;
 mod title;
 
@@ -118,13 +123,18 @@ impl Record<'_> {
 
     /// All of it, in order.
     pub fn blocks(&self) -> Vec<Block> {
-        let sections: [fn(&Record) -> Vec<Block>; 10] = [
+        let sections: [fn(&Record) -> Vec<Block>; 15] = [
             title::title,
             results::results,
             figures::photo,
             figures::curves,
             results::notices,
+            contraction::contraction,
+            published::published,
+            single_point::single_point,
+            corrections::corrections,
             budgets::budgets,
+            drawn::drawn,
             inputs::inputs,
             formulae::formulae,
             cautions::cautions,

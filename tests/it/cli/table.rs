@@ -1,7 +1,7 @@
 //! The table to read, from findings made by hand.
 
 use std::collections::BTreeMap;
-use trajet::measure::{BudgetRow, Findings, Found};
+use trajet::measure::{BudgetRow, CorrectionRow, Findings, Found};
 use trajet::report::table::{Paint, text};
 
 fn found(value: f64, u: f64, unit: &str) -> Option<Found> {
@@ -40,6 +40,19 @@ fn by_hand() -> Findings {
             ("rms_off".to_owned(), plain(0.0812, "mm")),
             ("rms_off_px".to_owned(), plain(0.31, "px")),
         ]),
+        corrections: vec![CorrectionRow {
+            correction: "surface-tension".to_owned(),
+            applied: false,
+            velocity: found(2.7778, 0.0061, "m/s"),
+            cv: found(0.9792, 0.0025, ""),
+            cd: None,
+            velocity_change: 0.001_325,
+            velocity_change_u: 0.000_187,
+            cv_change: 0.003_419,
+            cv_change_u: 0.000_484,
+            cd_change: 0.002_091,
+            cd_change_u: 0.000_296,
+        }],
         ..Findings::default()
     }
 }
@@ -62,6 +75,8 @@ Plate C, run 2 (c-run2.toml)
   Reynolds        29120           ± 190        95 %: 28740 to 29500
   Weber               -
   409 of 412 stations, worth 61 independent ones; off the trajectory 0.081 mm = 0.31 px rms
+  if corrected
+    surface-tension  V +0.133 % ± 0.019 %, Cv +0.342 % ± 0.048 %
   what the uncertainty of V is made of
      61.0 %  scale.length         500.00 mm ± 0.3 mm
      39.0 %  scale.marks          4 readings ± 0.7 px
