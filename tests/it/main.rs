@@ -18,6 +18,7 @@ mod report;
 mod sheet;
 mod ruler;
 mod several;
+mod stream_keys;
 mod support;
 mod synthetic;
 mod tidy;
