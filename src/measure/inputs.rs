@@ -128,8 +128,8 @@ impl Inputs {
     }
 }
 
-/// Fewest degrees of freedom from which the stations' scatter is drawn as Student's t. With fewer it is what the marks leave
-/// open (lens, camera askew) that bends the path in one or two waves; t with one or two degrees of freedom
+/// Fewest degrees of freedom from which the stations' scatter is drawn as Student's t. With fewer the residuals
+/// are one or two long waves (what the camera owns is taken out, see [`super::owned`]); t with one or two degrees of freedom
 /// would allow for bends far wider than the stream is seen to have, and has no standard deviation.
 const FEWEST_FOR_T: f64 = 5.0;
 

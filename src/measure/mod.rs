@@ -20,6 +20,7 @@ mod findings;
 mod inputs;
 mod leftover;
 mod published;
+mod owned;
 mod paths;
 mod results;
 mod shape;

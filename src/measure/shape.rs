@@ -6,6 +6,7 @@
 //! fit tends from orthogonal distances (scatter rules) to plain distances in the drop (leftover rules).
 
 use super::leftover::discrepancy_mm;
+use super::owned::scatter_beside_the_camera;
 use super::{Refused, sight::Sight};
 use crate::jet::Trace;
 use crate::notice::Notice;
@@ -18,7 +19,7 @@ use crate::trajectory::{self, Fit, FitOptions, Loss};
 /// The trajectory with the stations that bear it.
 #[derive(Clone, Debug)]
 pub struct Fitted {
-    /// The curve.
+    /// The curve; its covariance is that of the stations' scatter beside what the camera's uncertainties explain.
     pub fit: Fit,
     /// Stations on the bench, in the order of the trace.
     pub points: Vec<BenchPoint>,
@@ -83,9 +84,11 @@ pub fn fit(sheet: &Checked, sight: &Sight, notices: &mut Vec<Notice>) -> Result<
         let noise: Vec<f64> = sound.iter().map(|&i| u_mm[i] * slope[i].hypot(1.0)).collect();
         let drop: Vec<f64> = sound.iter().zip(&fit.off_mm).map(|(&i, off)| off * slope[i].hypot(1.0)).collect();
         discrepancy = discrepancy_mm(&drop, &noise);
-        fitted = Some(fit);
+        fitted = Some((fit, stations, noise));
     }
-    let Some(fit) = fitted else { return Err(Refused::because("stream", "no trajectory", "add stations")) };
+    let Some((fit, stations, noise)) = fitted else {
+        return Err(Refused::because("stream", "no trajectory", "add stations"));
+    };
     if fit.velocity_m_s(9.8).is_none() {
         let says = "the path found does not fall: it curves upward or runs straight";
         return Err(Refused::because(
@@ -94,6 +97,7 @@ pub fn fit(sheet: &Checked, sight: &Sight, notices: &mut Vec<Notice>) -> Result<
             "check vertical, orifice.centre and what was taken for the stream",
         ));
     }
+    let fit = scatter_beside_the_camera(fit, sight, &sound, &stations, &noise, &options);
     let fit = with_all(fit, &points, &sound);
     let left_out = points.len() - sound.len();
     if left_out * 5 > points.len() {
