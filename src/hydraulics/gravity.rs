@@ -32,7 +32,7 @@ const M_RATIO: f64 = 0.003_449_786_506_84;
 ///
 /// On the ellipsoid (Somigliana) `g0 = ge (1 + k s) / sqrt(1 - e^2 s)`, `s = sin^2(latitude)`;
 /// above it `g = g0 [1 - (2/a)(1 + f + m - 2 f s) h + 3 h^2 / a^2]`.
-/// Source: WGS 84 (NIMA TR8350.2, 3rd ed. 2000, equations 4-1 and 4-3). Height above sea level
+/// Source: WGS 84 (NIMA TR8350.2, 3rd ed. 2000, equations 4-1 and 4-3; the equations' numbers from memory). Height above sea level
 /// may be put for that above the ellipsoid: they differ by at most 0.1 km, 3e-4 m/s2.
 ///
 /// `None` for a latitude beyond a pole or a height outside -1000 to 20 000 m.

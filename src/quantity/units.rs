@@ -4,7 +4,8 @@
 //! inch, foot, yard, pound and US gallon are definitions: 25.4 mm exactly and its multiples, 0.453 592 37 kg,
 //! 231 in^3 (NIST Special Publication 811, 2008, appendix B.8); the imperial gallon is
 //! 4.546 09 L (UK Weights and Measures Act 1985, schedule 1). The pound-force per square inch
-//! follows from pound, inch and 9.806 65 m/s^2 (SP 811, B.8) and is the only rounded one.
+//! follows from pound, inch and 9.806 65 m/s^2 (SP 811, B.8) and is the only rounded one. The places in these
+//! two sources are cited from memory; the factors themselves are exact by definition.
 
 use std::f64::consts::PI;
 

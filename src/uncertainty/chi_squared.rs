@@ -66,7 +66,7 @@ mod tests {
             (100, 0.90, 82.358),
             (100, 0.95, 77.929),
             (100, 0.999, 61.918),
-            (100, 0.05, 124.342),
+            (100, 0.05, 124.342), // from memory, not seen in a copy
         ] {
             let (above, below) = (chi_squared_tail(value + 6e-4, dof), chi_squared_tail(value - 6e-4, dof));
             assert!(above < p && p < below, "{dof} {p}: {above} {below}");

@@ -211,7 +211,7 @@ fn the_gum_examples_of_rounding() {
     assert_eq!(show(10.05762, 0.027, "ohm"), "10.058 ohm ± 0.027 ohm");
     assert_eq!(show(1000.0, 28.05, "kHz"), "1000 kHz ± 28 kHz");
     assert_eq!(show(50.0, 10.47, "mohm"), "50 mohm ± 10 mohm");
-    // JCGM 100:2008, 7.2.2: m = 100,021 47 g with u = 0,35 mg.
+    // JCGM 100:2008, 7.2.2 (example from memory): m = 100,021 47 g with u = 0,35 mg.
     assert_eq!(show(100.02147, 0.00035, "g"), "100.02147 g ± 0.00035 g");
 }
 
