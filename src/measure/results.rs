@@ -7,7 +7,7 @@ use super::{BudgetRow, Findings, Fitted, Found, Inputs, Job, Model, Output, Refu
 use crate::hydraulics::coefficients;
 use crate::jet::End;
 use crate::notice::Notice;
-use crate::quantity::{show_plain, show_value};
+use crate::quantity::{show_plain, show_value, two_digits};
 use crate::uncertainty::{Budget, Correlation, OutputBudget, Row, budget};
 use std::collections::BTreeMap;
 
@@ -273,13 +273,4 @@ fn text(row: &Row, sight: &Sight, fitted: &Fitted, inputs: &Inputs) -> BudgetRow
     };
     let sensitivity = if row.inputs == 1 && step == row.u { row.sensitivity } else { row.contribution / step };
     BudgetRow { input: row.name.clone(), value, u, sensitivity, share: row.share }
-}
-
-/// An uncertainty to two significant digits.
-fn two_digits(u: f64) -> f64 {
-    if u == 0.0 || !u.is_finite() {
-        return u;
-    }
-    let unit = 10f64.powf(u.abs().log10().floor() - 1.0);
-    (u / unit).round() * unit
 }

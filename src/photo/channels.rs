@@ -3,6 +3,7 @@
 //! Dyed water differs from its background in colour more than in lightness; clear water the
 //! other way round. The three plates are measured side by side, each weighed by its own noise.
 
+use super::grey::cubic_weights;
 use super::{Photo, Pixels, Plate};
 
 /// Lightness and two colour differences, after ITU-R BT.709: Y, and B-Y and R-Y scaled to the range -1/2..1/2.
@@ -134,7 +135,7 @@ impl Photo {
     fn cubic<T: Sample>(&self, v: &[T], samples: usize, x: f64, y: f64) -> [f32; 3] {
         let (fx, fy) = (x - 0.5, y - 0.5);
         let (ix, iy) = (fx.floor(), fy.floor());
-        let (wx, wy) = (keys((fx - ix) as f32), keys((fy - iy) as f32));
+        let (wx, wy) = (cubic_weights((fx - ix) as f32), cubic_weights((fy - iy) as f32));
         let (ix, iy) = (ix as i64, iy as i64);
         let column = |k: usize| (ix - 1 + k as i64).clamp(0, self.width as i64 - 1) as usize * samples;
         let columns = [column(0), column(1), column(2), column(3)];
@@ -148,13 +149,6 @@ impl Photo {
         }
         sum
     }
-}
-
-/// Weights of the four neighbours at the fraction `t` past the second.
-#[inline]
-fn keys(t: f32) -> [f32; 4] {
-    let (t2, t3) = (t * t, t * t * t);
-    [-0.5 * t3 + t2 - 0.5 * t, 1.5 * t3 - 2.5 * t2 + 1.0, -1.5 * t3 + 2.0 * t2 + 0.5 * t, 0.5 * t3 - 0.5 * t2]
 }
 
 #[inline]

@@ -189,7 +189,7 @@ fn bilinear(width: usize, height: usize, x: f64, y: f64, value: impl Fn(usize, u
 
 /// Weights of the four pixels around a point at the way `t` from the second to the third (Keys 1981, eq. 15, a = -1/2).
 #[inline]
-fn cubic_weights(t: f32) -> [f32; 4] {
+pub(super) fn cubic_weights(t: f32) -> [f32; 4] {
     let (t2, t3) = (t * t, t * t * t);
     [0.5 * (-t3 + 2.0 * t2 - t), 0.5 * (3.0 * t3 - 5.0 * t2 + 2.0), 0.5 * (-3.0 * t3 + 4.0 * t2 + t), 0.5 * (t3 - t2)]
 }

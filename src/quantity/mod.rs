@@ -9,7 +9,7 @@ mod text;
 mod rounding;
 
 pub use kind::{Celsius, Kind};
-pub use rounding::{Rounded, round, show, show_change, show_in_u, show_interval, show_plain, show_value};
+pub use rounding::{Rounded, round, show, show_change, show_in_u, show_interval, show_plain, show_value, two_digits};
 pub use text::{TextError, Why, read, write};
 pub use uom::si::f64::{
     Acceleration, Angle, Area, Length, Mass, Power, Pressure, Ratio, Time, Velocity, Volume, VolumeRate,

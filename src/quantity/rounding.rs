@@ -146,6 +146,11 @@ pub fn show_in_u(difference: f64) -> String {
     if text.starts_with('-') || text == show_value(0.0, 1.0, "u") { text } else { format!("+{text}") }
 }
 
+/// A number that only tells a size (an uncertainty, a rms), to [`UNCERTAINTY_DIGITS`] significant digits.
+pub fn two_digits(value: f64) -> f64 {
+    format!("{value:.1e}").parse().unwrap_or(value)
+}
+
 /// `412 mm`: a number that has no uncertainty, to six significant digits.
 pub fn show_plain(value: f64, unit: &str) -> String {
     show_value(value, 0.0, unit)

@@ -3,7 +3,7 @@
 use super::table::Paint;
 use crate::measure::Found;
 use crate::measure::series::{HeadLine, Law, Pooled, SeriesFindings, Test};
-use crate::quantity::{round, show_interval, show_plain, show_value};
+use crate::quantity::{round, show_interval, show_plain, show_value, two_digits};
 use std::fmt::Write as _;
 
 /// How many rows of a pooled budget are shown.
@@ -127,9 +127,5 @@ fn left(law: &Law, beside: &str) -> String {
 fn chance(test: Option<Test>) -> String {
     let Some(t) = test else { return String::new() };
     let chance = if t.probability < 1e-3 { "below 0.1".to_owned() } else { format!("{:.1}", 100.0 * t.probability) };
-    format!("; chi-squared {} of {}, chance {chance} %", show_plain(two(t.chi2), ""), t.dof)
-}
-
-fn two(x: f64) -> f64 {
-    format!("{x:.1e}").parse().unwrap_or(x)
+    format!("; chi-squared {} of {}, chance {chance} %", show_plain(two_digits(t.chi2), ""), t.dof)
 }

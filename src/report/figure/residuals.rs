@@ -2,7 +2,7 @@
 
 use super::{Axis, Dash, Drawn, Figure, Frame, Ink, Layer, Shape, left_out, named};
 use crate::measure::Findings;
-use crate::quantity::show_plain;
+use crate::quantity::{show_plain, two_digits};
 
 /// Distance of each station from the fitted trajectory against x, with its standard uncertainty as a bar.
 ///
@@ -54,9 +54,4 @@ pub fn residuals(findings: &Findings) -> Drawn {
         frame: Frame::Axes { x, y, aspect: 0.42 },
         layers,
     })
-}
-
-/// A number that only tells a size, to two significant digits.
-pub(super) fn two_digits(value: f64) -> f64 {
-    format!("{value:.1e}").parse().unwrap_or(value)
 }

@@ -2,7 +2,7 @@
 
 use super::{Check, assumed, defaults, given_quietly};
 use crate::point::PixelPoint;
-use crate::quantity::{Kind, Length, Ratio, Reading, show_plain};
+use crate::quantity::{Kind, Length, Ratio, Reading, show_plain, two_digits};
 use crate::sheet::{Given, Origin, Placed, ScaleLine, ScaleMarks, Sheet};
 
 /// A mark of a plane with its bench coordinates.
@@ -61,8 +61,10 @@ impl Check<'_> {
         // Such that the distance of any two readings is as uncertain as that of a pair.
         let u_m = defaults::rule_limit_mm(hi - lo) / 1000.0 / 6f64.sqrt();
         if readings.iter().any(|(_, at)| at.u.is_none()) {
-            let says =
-                format!("readings without an uncertainty, ± {} assumed for each", show_plain(two(1000.0 * u_m), "mm"));
+            let says = format!(
+                "readings without an uncertainty, ± {} assumed for each",
+                show_plain(two_digits(1000.0 * u_m), "mm")
+            );
             self.notice(&about, says, "state one, as in at = \"250 mm ± 0.1 mm\"");
         }
         let each = readings
@@ -123,7 +125,7 @@ impl Check<'_> {
         if coordinates().any(|c| c.u.is_none()) {
             let says = format!(
                 "coordinates without an uncertainty, ± {} assumed for each",
-                show_plain(two(1000.0 * u_m), "mm")
+                show_plain(two_digits(1000.0 * u_m), "mm")
             );
             self.notice(about, says, "state one, as in at = [\"900 mm ± 0.2 mm\", \"0 mm ± 0.2 mm\"]");
         }
@@ -259,15 +261,11 @@ impl Check<'_> {
         let says = if distance_px == 0.0 {
             format!("{what} are the same point")
         } else {
-            format!("{what} are only {} apart", show_plain(two(distance_px), "px"))
+            format!("{what} are only {} apart", show_plain(two_digits(distance_px), "px"))
         };
         self.fault(about, says, hint);
         false
     }
-}
-
-fn two(x: f64) -> f64 {
-    super::two_digits(x)
 }
 
 /// Whether four of the points are in general position (no three on a line): enough to hold a

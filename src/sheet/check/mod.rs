@@ -120,7 +120,7 @@ impl Check<'_> {
         let given = given_quietly(reading, u_si);
         if given.u_origin == Origin::Assumed {
             let unit = Q::UNITS.iter().find(|u| u.is_spelt(unit)).unwrap_or(&Q::UNITS[0]);
-            let u = quantity::show_plain(two_digits(unit.number_of_difference(u_si)), unit.symbol);
+            let u = quantity::show_plain(quantity::two_digits(unit.number_of_difference(u_si)), unit.symbol);
             let says = format!("no uncertainty is stated, ± {u} assumed");
             self.notice(about, says, "state one, as in \"… ± …\"");
         }
@@ -219,9 +219,4 @@ fn given_quietly<Q: Kind>(reading: Reading<Q>, u_si: f64) -> Given<Q> {
 fn assumed<Q: Kind>(si: f64, u_si: f64) -> Given<Q> {
     let (value, u) = (Q::from_si(si), Q::from_si(u_si));
     Given { value, u, origin: Origin::Assumed, u_origin: Origin::Assumed }
-}
-
-/// To two significant digits, for notices.
-fn two_digits(x: f64) -> f64 {
-    format!("{x:.1e}").parse().unwrap_or(x)
 }
