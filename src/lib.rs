@@ -2,12 +2,12 @@
 //! the orifice's coefficients, each with its uncertainty.
 //!
 //! ```text
-//! sheet -> photo -> calibration -> jet -> trajectory -> hydraulics -> measure -> report | cli
+//! sheet -> photo -> calibration -> jet -> trajectory -> hydraulics -> measure -> report | cli, app
 //!                                                          uncertainty ---^
 //! ```
 //!
 //! Modules stand in the order of the data's way; each uses only those above it. Nothing
-//! below [`cli`] opens a file, reads a clock or a seed of its own: bytes and seeds are
+//! below [`cli`] and the window opens a file, reads a clock or a seed of its own: bytes and seeds are
 //! arguments. Spaces and their units are told in [`point`].
 
 pub mod notice;
@@ -23,3 +23,5 @@ pub mod uncertainty;
 pub mod measure;
 pub mod report;
 pub mod cli;
+#[cfg(feature = "app")]
+pub mod app;

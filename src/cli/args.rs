@@ -9,6 +9,7 @@ use std::path::PathBuf;
     name = "trajet",
     version,
     after_help = "Examples:\n  \
+        trajet                            open the window\n  \
         trajet new run1.jpg               write a starter sheet beside the photo\n  \
         trajet measure run1.toml          measure it\n  \
         trajet measure *.toml --json      several, as one JSON array\n  \
@@ -18,14 +19,16 @@ use std::path::PathBuf;
         jet runs at eye height. Results are not for custody transfer or licensed design."
 )]
 pub struct Cli {
-    /// What to do.
+    /// What to do; the window where nothing is said.
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
 }
 
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Open the window with a sheet, or with a photo to begin one.
+    Open(Open),
     /// Measure one or several sheets.
     Measure(Measure),
     /// Analyse several runs of one orifice together.
@@ -37,6 +40,15 @@ pub enum Command {
     Card(super::card::CardArgs),
     /// Write a starter sheet beside each photo, filled from the photo's own metadata.
     New(New),
+}
+
+/// `trajet open`
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  trajet open plate-c-run2.toml\n  trajet open run1.jpg      begins a sheet for it")]
+pub struct Open {
+    /// A bench sheet (TOML) or a photo.
+    #[arg(value_name = "SHEET or PHOTO")]
+    pub file: Option<PathBuf>,
 }
 
 /// `trajet measure`

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// Seed of everything that is drawn, unless a later option says otherwise: stated in the findings.
-const SEED: u64 = 20_240_206;
+pub(crate) const SEED: u64 = 20_240_206;
 
 /// A sheet with its photos in memory.
 pub(crate) struct Loaded {
@@ -57,31 +57,59 @@ pub(crate) struct Named<'a> {
     pub dry_folder: &'a Path,
 }
 
+/// Photos in memory, with what reading them told.
+#[derive(Debug, Default)]
+pub(crate) struct PhotoSet {
+    pub photos: Vec<Photo>,
+    pub dry: Option<Photo>,
+    pub notices: Vec<Notice>,
+    /// Their hashes, as the findings tell them.
+    pub inputs: BTreeMap<String, String>,
+}
+
+impl PhotoSet {
+    /// Reads photos relative to the sheet's folder, and the dry one to its own.
+    pub fn read(named: &Named, files: &[String], dry: Option<&str>) -> Result<Self, NotLoaded> {
+        let name = &named.name;
+        let mut set = Self::default();
+        let read = |set: &mut Self, key: String, folder: &Path, file: &str| -> Result<Photo, NotLoaded> {
+            let bytes = files::read("photo", &folder.join(file))
+                .map_err(|e| NotLoaded { lines: vec![missing(name, &e)], outcome: Outcome::Unusable })?;
+            let photo = photo::read(&bytes, Limits::default())
+                .map_err(|e| NotLoaded { lines: vec![format!("{name}: {file}: {e}")], outcome: Outcome::Refused })?;
+            set.inputs.insert(key, sha256(&bytes));
+            set.notices.extend(photo.notices);
+            Ok(photo.value)
+        };
+        for (i, file) in files.iter().enumerate() {
+            let key = if i == 0 { "photo sha256".to_owned() } else { format!("photo {} sha256", i + 1) };
+            let photo = read(&mut set, key, named.folder, file)?;
+            set.photos.push(photo);
+        }
+        if let Some(file) = dry {
+            set.dry = Some(read(&mut set, "dry photo sha256".to_owned(), named.dry_folder, file)?);
+        }
+        Ok(set)
+    }
+}
+
+/// What the findings of a sheet with this hash tell of how they came about, but for its photos.
+pub(crate) fn inputs(sheet_sha256: &str) -> BTreeMap<String, String> {
+    BTreeMap::from([
+        ("trajet".to_owned(), env!("CARGO_PKG_VERSION").to_owned()),
+        ("sheet sha256".to_owned(), sheet_sha256.to_owned()),
+        ("seed".to_owned(), SEED.to_string()),
+    ])
+}
+
 /// Reads the photos of a checked sheet.
 pub(crate) fn photos(named: &Named, checked: Checked, mut notices: Vec<Notice>) -> Result<Loaded, NotLoaded> {
-    let name = &named.name;
-    let mut inputs = BTreeMap::from([
-        ("trajet".to_owned(), env!("CARGO_PKG_VERSION").to_owned()),
-        ("sheet sha256".to_owned(), named.sha256.clone()),
-        ("seed".to_owned(), SEED.to_string()),
-    ]);
-    let mut read = |key: String, folder: &Path, file: &str| -> Result<Photo, NotLoaded> {
-        let bytes = files::read("photo", &folder.join(file))
-            .map_err(|e| NotLoaded { lines: vec![missing(name, &e)], outcome: Outcome::Unusable })?;
-        let photo = photo::read(&bytes, Limits::default())
-            .map_err(|e| NotLoaded { lines: vec![format!("{name}: {file}: {e}")], outcome: Outcome::Refused })?;
-        inputs.insert(key, sha256(&bytes));
-        notices.extend(photo.notices);
-        Ok(photo.value)
-    };
-    let mut photos = Vec::new();
-    for (i, file) in checked.photos.iter().enumerate() {
-        let key = if i == 0 { "photo sha256".to_owned() } else { format!("photo {} sha256", i + 1) };
-        photos.push(read(key, named.folder, file)?);
-    }
-    let dry = checked.dry.as_deref();
-    let dry = dry.map(|file| read("dry photo sha256".to_owned(), named.dry_folder, file)).transpose()?;
-    Ok(Loaded { name: name.clone(), sheet: checked, photos, dry, notices, inputs, seed: SEED })
+    let set = PhotoSet::read(named, &checked.photos, checked.dry.as_deref())?;
+    let mut inputs = inputs(&named.sha256);
+    inputs.extend(set.inputs);
+    notices.extend(set.notices);
+    let name = named.name.clone();
+    Ok(Loaded { name, sheet: checked, photos: set.photos, dry: set.dry, notices, inputs, seed: SEED })
 }
 
 /// The photos that a sheet names, as paths, also where it has faults; none where it cannot be read.

@@ -7,8 +7,8 @@
 mod args;
 #[cfg(feature = "pdf")]
 mod card;
-mod files;
-mod load;
+pub(crate) mod files;
+pub(crate) mod load;
 mod measure;
 mod new;
 mod report;
@@ -18,6 +18,7 @@ mod series;
 use args::{Cli, Command};
 use clap::Parser;
 use std::ffi::OsString;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// How a command ended; the order is that of the exit status.
@@ -41,8 +42,8 @@ impl From<Outcome> for ExitCode {
     }
 }
 
-/// Runs the program with what was typed, the program's own name first.
-pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+/// Runs the program with what was typed, the program's own name first; `open` shows the window with a sheet or a photo.
+pub fn run(args: impl IntoIterator<Item = OsString>, open: fn(Option<PathBuf>) -> ExitCode) -> ExitCode {
     let cli = match Cli::try_parse_from(args) {
         Ok(cli) => cli,
         Err(told) => {
@@ -52,12 +53,14 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
     };
     match cli.command {
-        Command::Measure(args) => measure::run(&args),
-        Command::Series(args) => series::run(&args),
-        Command::Report(args) => report::run(&args),
+        None => return open(None),
+        Some(Command::Open(args)) => return open(args.file),
+        Some(Command::Measure(args)) => measure::run(&args),
+        Some(Command::Series(args)) => series::run(&args),
+        Some(Command::Report(args)) => report::run(&args),
         #[cfg(feature = "pdf")]
-        Command::Card(args) => card::run(&args),
-        Command::New(args) => new::run(&args),
+        Some(Command::Card(args)) => card::run(&args),
+        Some(Command::New(args)) => new::run(&args),
     }
     .into()
 }

@@ -85,11 +85,48 @@ impl Refused {
 /// [`Refused`] where the sheet and the photo do not bear a velocity: marks outside the photo, marks that no camera
 /// sees so, no stream, too few stations, a path that does not fall.
 pub fn measure(job: &Job) -> Result<Findings, Refused> {
+    reduce_seen(job, &see(job)?)
+}
+
+/// What the photos gave, with what there was to say until then: the slow half, kept while numbers of the sheet change.
+#[derive(Clone, Debug)]
+pub struct Seen {
+    /// Calibration and centreline.
+    pub sight: sight::Sight,
+    /// The job's notices and those of the calibration and the trace.
+    pub notices: Vec<Notice>,
+}
+
+/// The pixel half of [`measure`].
+///
+/// # Errors
+/// [`Refused`] for marks outside the photo or that no camera sees so, and where there is no stream.
+pub fn see(job: &Job) -> Result<Seen, Refused> {
     let mut notices = job.notices.clone();
     let sight = sight::sight(job, &mut notices)?;
-    let fitted = shape::fit(job.sheet, &sight, &mut notices)?;
-    let inputs = Inputs::new(job.sheet, &sight, &fitted, &mut notices)?;
-    conclude(job, &sight, &fitted, inputs, notices)
+    Ok(Seen { sight, notices })
+}
+
+/// The number half of [`measure`], from what was seen before.
+///
+/// # Errors
+/// [`Refused`] for too few stations, or a path that does not fall.
+pub fn reduce_seen(job: &Job, seen: &Seen) -> Result<Findings, Refused> {
+    let mut notices = seen.notices.clone();
+    let fitted = shape::fit(job.sheet, &seen.sight, &mut notices)?;
+    let inputs = Inputs::new(job.sheet, &seen.sight, &fitted, &mut notices)?;
+    conclude(job, &seen.sight, &fitted, inputs, notices)
+}
+
+/// What was seen with the job's marks instead of those it was seen with: the camera anew, the same stations. A preview
+/// while a mark moves; the stream itself is looked for again by [`see`].
+///
+/// # Errors
+/// [`Refused`] as [`see`], but for the stream.
+pub fn see_again(job: &Job, seen: &Seen) -> Result<Seen, Refused> {
+    let mut notices = job.notices.clone();
+    let sight = sight::again(job, &seen.sight, &mut notices)?;
+    Ok(Seen { sight, notices })
 }
 
 /// The number half: corrections, results, budget, draws, and what there is to say about them.

@@ -7,6 +7,7 @@ use crate::calibration::{Calibration, Direction, Frame, calibrate};
 use crate::hydraulics::gravity::CONVENTIONAL_M_S2;
 use crate::jet::{self, Areas, Prospect, Trace};
 use crate::notice::Notice;
+use crate::photo::Photo;
 use crate::point::{BenchPoint, PixelPoint};
 use crate::quantity::Kind;
 use crate::sheet::{Checked, Edge};
@@ -42,11 +43,7 @@ pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
     let photo =
         job.photos.first().ok_or_else(|| Refused::because("photo.file", "no photo", "name one in [photo] file"))?;
     not_used_yet(job, notices);
-    let frame = Frame {
-        width: photo.width as f64,
-        height: photo.height as f64,
-        focal_length_35mm: photo.metadata.focal_length_35mm,
-    };
+    let frame = frame(photo);
     marks_in_photo(job.sheet, &frame)?;
     let (first, second) =
         (calibrate(job.sheet, &frame, Direction::Right), calibrate(job.sheet, &frame, Direction::Left));
@@ -74,6 +71,27 @@ pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
     })?;
     notices.extend(calibrated.notices);
     Ok(Sight { calibration: calibrated.value, trace, frame, burst })
+}
+
+fn frame(photo: &Photo) -> Frame {
+    Frame {
+        width: photo.width as f64,
+        height: photo.height as f64,
+        focal_length_35mm: photo.metadata.focal_length_35mm,
+    }
+}
+
+/// The same stations under the camera that the job's marks now tell.
+///
+/// # Errors
+/// See [`super::see_again`].
+pub fn again(job: &Job, seen: &Sight, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
+    marks_in_photo(job.sheet, &seen.frame)?;
+    let direction = if seen.trace.to_the_right { Direction::Right } else { Direction::Left };
+    let calibrated = calibrate(job.sheet, &seen.frame, direction)
+        .map_err(|e| Refused::because(&e.about, e.reason.clone(), e.hint.clone()))?;
+    notices.extend(calibrated.notices);
+    Ok(Sight { calibration: calibrated.value, ..seen.clone() })
 }
 
 fn side(right: bool) -> &'static str {

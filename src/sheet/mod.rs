@@ -8,6 +8,7 @@ mod keys;
 mod file;
 mod check;
 mod write;
+pub mod entry;
 mod starter;
 mod checked;
 pub mod series;

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 /// Folder (or file) under `src`, and the ones it may use. The order is that of the data's way, so that nobody
 /// stands in the list of one above it (`the_order_is_the_order_of_the_way`); some may use less than all above.
-const MAY_USE: [(&str, &[&str]); 13] = [
+const MAY_USE: [(&str, &[&str]); 14] = [
     ("notice", &[]),
     ("point", &[]),
     ("quantity", &[]),
@@ -55,6 +55,25 @@ const MAY_USE: [(&str, &[&str]); 13] = [
             "uncertainty",
             "measure",
             "report",
+        ],
+    ),
+    (
+        "app",
+        &[
+            "notice",
+            "point",
+            "quantity",
+            "sheet",
+            "photo",
+            "calibration",
+            "jet",
+            "trajectory",
+            "hydraulics",
+            "uncertainty",
+            "measure",
+            "report",
+            // one way to read and write files
+            "cli",
         ],
     ),
 ];

@@ -24,8 +24,9 @@ fn the_version_is_that_of_the_package() {
 
 #[test]
 fn wrong_usage_ends_with_status_2_and_says_what_is_right() {
-    let wrong: [(&[&str], &str); 6] = [
-        (&[], "Usage: trajet"),
+    let wrong: [(&[&str], &str); 7] = [
+        (&[], "no display"),
+        (&["open", "run.toml"], "no display"),
         (&["measure"], "<SHEET>"),
         (&["new"], "<PHOTO>"),
         (&["mesure", "run.toml"], "measure"),

@@ -11,7 +11,10 @@ use trajet::photo::{Photo, Pixels};
 
 /// The program.
 pub fn trajet() -> Command {
-    Command::cargo_bin("trajet").unwrap()
+    let mut program = Command::cargo_bin("trajet").unwrap();
+    // no test of the command line may open a window
+    program.env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY");
+    program
 }
 
 /// A folder that goes away with the value.

@@ -1,0 +1,157 @@
+//! From a sheet's text to pictures and findings, with everything kept that need not be made again.
+//!
+//! It knows neither window nor thread: [`super::worker`] runs it aside.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::SystemTime;
+
+use super::document::Version;
+use crate::cli::load::{self, Named, PhotoSet};
+use crate::measure::{self, Draws, Findings, Job, Refused, Seen};
+use crate::notice::Notice;
+use crate::sheet::Checked;
+
+/// A sheet to measure.
+#[derive(Clone)]
+pub struct Request {
+    /// Its revision.
+    pub revision: u64,
+    /// Its text, opened.
+    pub version: Arc<Version>,
+    /// Its file's name.
+    pub name: String,
+    /// Its folder.
+    pub folder: PathBuf,
+}
+
+/// What came of it. A request has several answers: pictures as soon as they are there, then findings.
+pub enum Answer {
+    /// The photos, where they are not those of the answer before.
+    Pictures {
+        /// Of which revision.
+        revision: u64,
+        /// The photos, or why they cannot be shown.
+        pictures: Result<Arc<Pictures>, Vec<Notice>>,
+    },
+    /// The sheet has faults: there is nothing to measure yet.
+    Faulty {
+        /// Of which revision.
+        revision: u64,
+    },
+    /// Findings.
+    Measured {
+        /// Of which revision.
+        revision: u64,
+        /// The findings, or every reason why there are none.
+        result: Result<Arc<Measured>, Vec<Notice>>,
+        /// From the stream as found before; the answer with the stream looked for anew follows.
+        passing: bool,
+    },
+}
+
+impl Answer {
+    /// The revision of the sheet that it answers.
+    pub fn revision(&self) -> u64 {
+        match self {
+            Self::Pictures { revision, .. } | Self::Faulty { revision } | Self::Measured { revision, .. } => *revision,
+        }
+    }
+}
+
+/// The photos of a sheet in memory.
+pub struct Pictures {
+    /// Which files, as they were.
+    key: Vec<FileKey>,
+    pub(super) set: PhotoSet,
+}
+
+/// A measurement with all that figures are drawn from.
+pub struct Measured {
+    /// What is exported.
+    pub findings: Findings,
+    /// Calibration and stations.
+    pub seen: Arc<Seen>,
+    /// The sheet that was measured.
+    pub sheet: Checked,
+}
+
+/// A file's path, time of change and length: enough to tell that it is still the same.
+type FileKey = (PathBuf, Option<SystemTime>, u64);
+
+/// Measures sheets one after the other.
+#[derive(Default)]
+pub struct Measurer {
+    pictures: Option<Arc<Pictures>>,
+    seen: Option<Arc<Seen>>,
+}
+
+impl Measurer {
+    /// Measures one sheet, telling each answer as soon as it is there. `overtaken` is asked before the slow half:
+    /// where a newer sheet waits, this one is left.
+    pub fn answer(&mut self, request: &Request, overtaken: &dyn Fn() -> bool, tell: &mut dyn FnMut(Answer)) {
+        let revision = request.revision;
+        let opened = &request.version.opened;
+        let named = Named {
+            name: request.name.clone(),
+            sha256: load::sha256(request.version.text.as_bytes()),
+            folder: &request.folder,
+            dry_folder: &request.folder,
+        };
+        let files = opened.sheet.photos.iter().chain(&opened.sheet.dry);
+        let key: Vec<FileKey> = files.map(|file| file_key(request.folder.join(file))).collect();
+        if self.pictures.as_ref().is_none_or(|p| p.key != key) {
+            self.seen = None;
+            let set = PhotoSet::read(&named, &opened.sheet.photos, opened.sheet.dry.as_deref());
+            let pictures = set
+                .map(|set| Arc::new(Pictures { key, set }))
+                .map_err(|not| not.lines.into_iter().map(|line| Notice::new("photo.file", line)).collect::<Vec<_>>());
+            self.pictures = pictures.as_ref().ok().cloned();
+            tell(Answer::Pictures { revision, pictures });
+        }
+        let (Some(sheet), Some(pictures)) = (&opened.checked, self.pictures.clone()) else {
+            return tell(Answer::Faulty { revision });
+        };
+        let mut inputs = load::inputs(&named.sha256);
+        inputs.extend(pictures.set.inputs.clone());
+        let job = job(&named.name, sheet, &pictures.set, &opened.notices, inputs);
+        let measured = |seen: Arc<Seen>| {
+            measure::reduce_seen(&job, &seen)
+                .map(|findings| Arc::new(Measured { findings, seen, sheet: sheet.clone() }))
+        };
+        let reasons = |refused: Refused| refused.reasons;
+        if let Some(before) = &self.seen {
+            let again = measure::see_again(&job, before).map(Arc::new);
+            let result = again.and_then(measured).map_err(reasons);
+            tell(Answer::Measured { revision, result, passing: true });
+        }
+        if overtaken() {
+            return;
+        }
+        let seen = measure::see(&job).map(Arc::new);
+        if let Ok(seen) = &seen {
+            self.seen = Some(seen.clone());
+        }
+        let result = seen.and_then(measured).map_err(reasons);
+        tell(Answer::Measured { revision, result, passing: false });
+    }
+}
+
+fn job<'a>(
+    name: &'a str,
+    sheet: &'a Checked,
+    set: &'a PhotoSet,
+    notices: &[Notice],
+    inputs: BTreeMap<String, String>,
+) -> Job<'a> {
+    let notices = notices.iter().chain(&set.notices).cloned().collect();
+    let (photos, dry) = (set.photos.as_slice(), set.dry.as_ref());
+    Job { sheet_name: name, sheet, photos, dry, notices, inputs, seed: load::SEED, draws: Draws::None }
+}
+
+fn file_key(path: PathBuf) -> FileKey {
+    let about = std::fs::metadata(&path).ok();
+    let changed = about.as_ref().and_then(|m| m.modified().ok());
+    (path, changed, about.map_or(0, |m| m.len()))
+}

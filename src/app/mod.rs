@@ -1,0 +1,56 @@
+//! The desktop window: a laboratory data sheet beside the photo that fills it. A thin face over [`crate::measure`].
+//!
+//! ```text
+//! views --commands--> state (one document: the sheet's text) --request--> worker
+//!   ^-------------------- live findings <------ answers ---------------------'
+//! ```
+//! [`state::State::apply`] is the one place that changes what is stated; [`desk::Desk`] the one that touches files.
+//! Views ([`photo_table`], [`sheet_panel`], [`strip`], [`menu`], [`start`]) show the state and return commands.
+
+pub mod command;
+pub mod line;
+pub mod marks;
+pub mod document;
+pub mod measurer;
+pub mod worker;
+pub mod state;
+mod desk;
+mod keys;
+mod look;
+mod menu;
+mod photo_table;
+mod sheet_panel;
+mod start;
+mod strip;
+mod window;
+
+use eframe::egui;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Opens the window; ends with 2 where there is no display to open it on.
+pub fn run(open: Option<PathBuf>) -> ExitCode {
+    let told = |why: &str| {
+        use std::io::Write;
+        // a closed stderr cannot be told about
+        let _ = writeln!(std::io::stderr(), "{why}");
+        ExitCode::from(2)
+    };
+    let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
+    if cfg!(target_os = "linux") && !set("DISPLAY") && !set("WAYLAND_DISPLAY") {
+        return told(
+            "no display to open a window on; use `trajet new`, `trajet measure` and `trajet report`, or set DISPLAY",
+        );
+    }
+    let viewport = egui::ViewportBuilder::default()
+        .with_title("Trajet")
+        .with_inner_size([1280.0, 800.0])
+        .with_min_inner_size([800.0, 560.0]);
+    let options = eframe::NativeOptions { viewport, ..Default::default() };
+    match eframe::run_native("trajet", options, Box::new(|cc| Ok(Box::new(window::Window::new(&cc.egui_ctx, open))))) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(e) => told(&format!(
+            "no window can be opened: {e}; install the system's OpenGL library (libgl1), or use `trajet measure` without a window"
+        )),
+    }
+}

@@ -1,0 +1,102 @@
+//! The window: asks the views what to show, carries out what they ask for, keeps the measurer busy.
+
+use eframe::egui;
+
+use super::command::{Command, FileCommand};
+use super::desk::Desk;
+use super::measurer::Request;
+use super::photo_table::PhotoTable;
+use super::sheet_panel::SheetPanel;
+use super::state::State;
+use super::strip::Strip;
+use super::worker::Worker;
+use super::{keys, look, menu, start};
+
+/// The window with all that it holds.
+pub struct Window {
+    state: State,
+    desk: Desk,
+    worker: Worker,
+    /// The revision that the measurer was last asked for.
+    asked: u64,
+    photo_table: PhotoTable,
+    sheet_panel: SheetPanel,
+    strip: Strip,
+}
+
+impl Window {
+    /// A window, with a sheet or a photo to open.
+    pub fn new(ctx: &egui::Context, open: Option<std::path::PathBuf>) -> Self {
+        look::apply(ctx);
+        let waker = ctx.clone();
+        let mut window = Self {
+            state: State::default(),
+            desk: Desk::default(),
+            worker: Worker::start(move || waker.request_repaint()),
+            asked: 0,
+            photo_table: PhotoTable::default(),
+            sheet_panel: SheetPanel::default(),
+            strip: Strip::default(),
+        };
+        if let Some(path) = open {
+            window.carry_out(Command::File(FileCommand::Open(path)));
+        }
+        window
+    }
+
+    fn carry_out(&mut self, command: Command) {
+        match command {
+            Command::File(command) => self.desk.carry_out(command, &mut self.state),
+            command => self.state.apply(command),
+        }
+    }
+
+    /// Takes up answers, and asks for the sheet as it is now.
+    fn measure(&mut self) {
+        for answer in self.worker.heard() {
+            self.state.hear(answer);
+        }
+        let Some(document) = &self.state.document else { return };
+        if document.revision() != self.asked || self.desk.photos_changed() {
+            self.asked = document.revision();
+            self.state.live.busy = true;
+            self.worker.ask(Request {
+                revision: document.revision(),
+                version: document.now().clone(),
+                name: document.name(),
+                folder: document.folder().to_owned(),
+            });
+        }
+    }
+}
+
+impl eframe::App for Window {
+    fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        for command in self.desk.attend(ctx, &mut self.state) {
+            self.carry_out(command);
+        }
+        self.measure();
+    }
+
+    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
+        let mut commands = Vec::new();
+        keys::read(ui.ctx(), &self.state, &mut commands);
+        egui::Panel::top("menu").show(ui, |ui| menu::show(ui, &self.state, &self.desk, &mut commands));
+        if self.state.document.is_none() {
+            egui::CentralPanel::default().show(ui, |ui| start::show(ui, &self.state, &self.desk, &mut commands));
+        } else {
+            egui::Panel::right("sheet")
+                .default_size(430.0)
+                .size_range(320.0..=720.0)
+                .show(ui, |ui| self.sheet_panel.show(ui, &self.state, &mut commands));
+            egui::Panel::bottom("strip")
+                .default_size(170.0)
+                .size_range(90.0..=420.0)
+                .show(ui, |ui| self.strip.show(ui, &self.state, &mut commands));
+            egui::CentralPanel::no_frame().show(ui, |ui| self.photo_table.show(ui, &self.state, &mut commands));
+        }
+        for command in commands {
+            self.carry_out(command);
+        }
+    }
+}
