@@ -13,8 +13,10 @@ use std::path::PathBuf;
         trajet new run1.jpg               write a starter sheet beside the photo\n  \
         trajet measure run1.toml          measure it\n  \
         trajet measure *.toml --json      several, as one JSON array\n  \
+        trajet measure runs --into found  every sheet below a folder, findings into another\n  \
         trajet series plate-c.toml        several runs of one orifice together\n\n\
-        Exit status: 0 measured, 1 refused by the sheet or the photo, 2 wrong usage or a file that cannot be read or written.\n\n\
+        Exit status: 0 measured, 1 refused by the sheet or the photo, 2 wrong usage or a file that cannot be read or written, \
+        130 stopped by Ctrl-C.\n\n\
         Water and electricity: supply pumps and lamps through a 30 mA RCD (GFCI), keep the floor dry, wear goggles where a \
         jet runs at eye height. Results are not for custody transfer or licensed design."
 )]
@@ -56,21 +58,27 @@ pub struct Open {
 #[command(after_help = "Examples:\n  \
     trajet measure plate-c-run2.toml\n  \
     trajet measure plate-c-run2.toml --stations stations.csv\n  \
-    trajet measure run*.toml --json --jobs 2 > findings.json")]
+    trajet measure run*.toml --json --jobs 2 > findings.json\n  \
+    trajet measure runs --into found        every sheet below runs; run again, it goes on where it was stopped\n\n\
+    With --into, findings of a/run1.toml become FOLDER/a/run1.json. A sheet is skipped where they are there already and \
+    its hash, those of its photos and the program's version are still the same.")]
 pub struct Measure {
-    /// Bench sheets (TOML).
-    #[arg(required = true, value_name = "SHEET")]
-    pub sheets: Vec<PathBuf>,
+    /// The sheets.
+    #[command(flatten)]
+    pub which: super::gather::Which,
     /// Print the findings as JSON: one object for one sheet, an array for several.
     #[arg(long)]
     pub json: bool,
+    /// Write the findings of each sheet into this folder, as JSON, and skip what is there already.
+    #[arg(long, value_name = "FOLDER", conflicts_with = "json")]
+    pub into: Option<PathBuf>,
     /// Also write every station to this CSV file.
     #[arg(long, value_name = "CSV")]
     pub stations: Option<PathBuf>,
     /// Also propagate by Monte Carlo (JCGM 101) with so many draws, and tell the intervals beside the budget's.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10_000..=10_000_000))]
     pub draws: Option<u64>,
-    /// Sheets measured at the same time; each holds its photos in memory.
+    /// Sheets measured at the same time, each on one core with its photos in memory; left out, on all cores.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: Option<u16>,
     /// No notices and no progress on stderr; faults are told all the same.

@@ -28,6 +28,20 @@ pub(crate) struct NotLoaded {
     pub outcome: Outcome,
 }
 
+impl NotLoaded {
+    /// A file that cannot be read or written.
+    pub(crate) fn unusable(line: String) -> Self {
+        Self { lines: vec![line], outcome: Outcome::Unusable }
+    }
+
+    /// The work on it broke down, which is never the user's fault; what it was stands on stderr above.
+    pub(crate) fn broken(name: &str) -> Self {
+        let line =
+            format!("{name}: the program failed on it, which is a fault of the program\n  hint: please report it");
+        Self { lines: vec![line], outcome: Outcome::Refused }
+    }
+}
+
 /// The sheet's file name as it is told.
 pub(crate) fn name(path: &Path) -> String {
     path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned())
@@ -82,15 +96,39 @@ impl PhotoSet {
             Ok(photo.value)
         };
         for (i, file) in files.iter().enumerate() {
-            let key = if i == 0 { "photo sha256".to_owned() } else { format!("photo {} sha256", i + 1) };
-            let photo = read(&mut set, key, named.folder, file)?;
+            let photo = read(&mut set, photo_key(i), named.folder, file)?;
             set.photos.push(photo);
         }
         if let Some(file) = dry {
-            set.dry = Some(read(&mut set, "dry photo sha256".to_owned(), named.dry_folder, file)?);
+            set.dry = Some(read(&mut set, DRY_KEY.to_owned(), named.dry_folder, file)?);
         }
         Ok(set)
     }
+}
+
+/// What the hash of photo `i` is called.
+fn photo_key(i: usize) -> String {
+    if i == 0 { "photo sha256".to_owned() } else { format!("photo {} sha256", i + 1) }
+}
+
+/// What the hash of the dry photo is called.
+const DRY_KEY: &str = "dry photo sha256";
+
+/// What findings of this sheet would say went in, from hashes alone: nothing is decoded. `None` where the sheet has
+/// faults or a file cannot be read; measuring it tells why.
+pub(crate) fn inputs_now(path: &Path) -> Option<BTreeMap<String, String>> {
+    let bytes = files::read("sheet", path).ok()?;
+    let sheet = sheet::open(std::str::from_utf8(&bytes).ok()?).checked?;
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let hash = |file: &String| files::sha256("photo", &folder.join(file)).ok();
+    let mut all = inputs(&sha256(&bytes));
+    for (i, file) in sheet.photos.iter().enumerate() {
+        all.insert(photo_key(i), hash(file)?);
+    }
+    if let Some(file) = &sheet.dry {
+        all.insert(DRY_KEY.to_owned(), hash(file)?);
+    }
+    Some(all)
 }
 
 /// What the findings of a sheet with this hash tell of how they came about, but for its photos.
@@ -142,5 +180,5 @@ fn no_text(bytes: &[u8], e: std::str::Utf8Error) -> String {
 
 /// SHA-256 in hexadecimal.
 pub(crate) fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
+    files::hexadecimal(&Sha256::digest(bytes))
 }

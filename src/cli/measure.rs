@@ -1,51 +1,51 @@
-//! `trajet measure`: several sheets at once, results in the order given.
+//! `trajet measure`: one sheet, or many in the order given.
 
-use super::load::{self, load};
-use super::{Outcome, args, files, say};
+use super::at_once::{Pace, in_order};
+use super::gather::Gathered;
+use super::into::{Into, inputs_now};
+use super::load::{self, NotLoaded, load};
+use super::{Outcome, args, files, say, stop};
 use crate::measure::{Draws, Findings, Job, measure};
+use crate::notice::Notice;
+use crate::report::summary::{self, Row};
 use crate::report::{csv, json, table};
 use crate::sheet::Checked;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Most sheets at once where `--jobs` does not say: each holds its photos in memory, and one alone uses all cores part of the time.
-const MOST_JOBS: usize = 4;
-
-/// What became of one sheet.
-enum Measured {
-    Found(Box<Findings>),
-    Not { lines: Vec<String>, outcome: Outcome },
+/// What is kept of one sheet until it is told.
+struct Done {
+    row: summary::Shown,
+    /// Whether it was there already.
+    kept: bool,
+    /// What goes to stdout.
+    text: String,
+    /// What goes to the table of stations.
+    stations: Vec<u8>,
+    notices: (String, Vec<Notice>),
 }
 
 /// Runs the command.
 pub(crate) fn run(args: &args::Measure) -> Outcome {
-    if let Some(out) = &args.stations
-        && let Some(what) = would_be_lost(&args.sheets, out)
-    {
-        say::line(&format!("--stations names {what}; choose another file: {}", out.display()));
-        return Outcome::Unusable;
-    }
-    let all = measure_all(args);
-    let mut outcome = Outcome::Done;
-    let mut found = Vec::new();
-    for measured in all {
-        match measured {
-            Measured::Found(f) => {
-                if !args.quiet {
-                    say::notices(&f.sheet, &f.notices);
-                }
-                found.push(*f);
-            }
-            Measured::Not { lines, outcome: o } => {
-                lines.iter().for_each(|l| say::line(l));
-                outcome = outcome.max(o);
-            }
+    match begin(args) {
+        Ok((gathered, into, stations)) => all(args, &gathered, into.as_ref(), stations),
+        Err(line) => {
+            say::line(&line);
+            Outcome::Unusable
         }
     }
-    outcome.max(print(args, &found)).max(stations(args, &found))
+}
+
+/// All that can fail before anything is measured.
+fn begin(args: &args::Measure) -> Result<(Gathered, Option<Into>, Option<files::Growing>), String> {
+    let gathered = args.which.gather()?;
+    if let Some(out) = &args.stations
+        && let Some(what) = would_be_lost(&gathered.sheets, out)
+    {
+        return Err(format!("--stations names {what}; choose another file: {}", out.display()));
+    }
+    let into = args.into.as_deref().map(|folder| Into::new(folder, &gathered.sheets)).transpose()?;
+    let stations = args.stations.as_deref().map(|path| files::Growing::new("stations", path)).transpose()?;
+    Ok((gathered, into, stations))
 }
 
 /// Which input `out` would be written over, if any.
@@ -57,122 +57,185 @@ fn would_be_lost(sheets: &[PathBuf], out: &Path) -> Option<&'static str> {
     photos.any(|photo| files::same(&photo, out)).then_some("a photo of a sheet")
 }
 
-/// Measures every sheet, `--jobs` at a time.
-fn measure_all(args: &args::Measure) -> Vec<Measured> {
-    at_once(args.sheets.len(), args.jobs, args.quiet, |i| one(&args.sheets[i], args.draws))
+fn all(args: &args::Measure, gathered: &Gathered, into: Option<&Into>, stations: Option<files::Growing>) -> Outcome {
+    let sheets = &gathered.sheets;
+    stop::listen();
+    let mut told = Told {
+        args,
+        many: gathered.many,
+        stations,
+        rows: Vec::new(),
+        faults: Vec::new(),
+        kept: 0,
+        printed: 0,
+        outcome: Outcome::Done,
+    };
+    let pace = Pace { jobs: args.jobs, quiet: args.quiet };
+    let whole = in_order(
+        sheets.len(),
+        pace,
+        |i| one(args, gathered.many, i, &sheets[i], into),
+        |i, done| told.tell(&sheets[i], done.unwrap_or_else(|| Err(NotLoaded::broken(&load::name(&sheets[i]))))),
+    );
+    told.end(sheets.len(), whole)
 }
 
-/// Does `one` for 0 .. `count`, at most `jobs` at a time on threads of their own: a pool that steals work could start
-/// another run, with its photos, within one that waits. Results in order.
-pub(crate) fn at_once<T: Send>(
-    count: usize,
-    jobs: Option<u16>,
-    quiet: bool,
-    one: impl Fn(usize) -> T + Sync,
-) -> Vec<T> {
-    let cores = std::thread::available_parallelism().map_or(1, usize::from);
-    let jobs = jobs.map_or(cores.min(MOST_JOBS), usize::from).min(count);
-    let bar = progress(count as u64, quiet);
-    let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<Option<T>>> = Mutex::new((0..count).map(|_| None).collect());
-    std::thread::scope(|scope| {
-        for _ in 0..jobs {
-            scope.spawn(|| {
-                loop {
-                    let i = next.fetch_add(1, Ordering::Relaxed);
-                    if i >= count {
-                        break;
-                    }
-                    let result = one(i);
-                    if let Ok(mut done) = done.lock() {
-                        done[i] = Some(result);
-                    }
-                    bar.inc(1);
-                }
-            });
+/// One sheet: what is there already, or measured and written.
+fn one(args: &args::Measure, many: bool, i: usize, path: &Path, into: Option<&Into>) -> Result<Done, NotLoaded> {
+    let there = into.and_then(|into| into.done(i, &inputs_now(path, args.draws)?, None));
+    let kept = there.is_some();
+    let findings = match there {
+        Some(findings) => findings,
+        None => {
+            let (findings, _) = load(path).and_then(|loaded| measured(loaded, args.draws))?;
+            if let Some(into) = into {
+                into.write(i, &findings).map_err(NotLoaded::unusable)?;
+            }
+            findings
         }
-    });
-    bar.finish_and_clear();
-    let done = done.into_inner().unwrap_or_default();
-    done.into_iter().flatten().collect()
-}
-
-fn one(path: &Path, draws: Option<u64>) -> Measured {
-    match load(path).and_then(|loaded| measured(loaded, draws)) {
-        Ok((findings, _)) => Measured::Found(Box::new(findings)),
-        Err(not) => Measured::Not { lines: not.lines, outcome: not.outcome },
-    }
+    };
+    let failed = |e: serde_json::Error| NotLoaded::unusable(format!("cannot write the findings: {e}"));
+    let text = match (into, args.json) {
+        (Some(_), _) => String::new(),
+        (None, false) => table::text(&findings, table::Paint(say::takes_colour())),
+        (None, true) if many => json::element(&findings).map_err(failed)?,
+        (None, true) => json::text(std::slice::from_ref(&findings)).map_err(failed)?,
+    };
+    let stations = match args.stations {
+        Some(_) => csv::rows(&findings).map_err(|e| NotLoaded::unusable(e.to_string()))?,
+        None => Vec::new(),
+    };
+    Ok(Done { row: (&findings).into(), kept, text, stations, notices: (findings.sheet, findings.notices) })
 }
 
 /// Measures what was loaded, with so many Monte Carlo draws; gives its sheet back.
-pub(crate) fn measured(loaded: load::Loaded, draws: Option<u64>) -> Result<(Findings, Checked), load::NotLoaded> {
+pub(crate) fn measured(mut loaded: load::Loaded, draws: Option<u64>) -> Result<(Findings, Checked), NotLoaded> {
+    findings(&mut loaded, draws).map(|findings| (findings, loaded.sheet))
+}
+
+/// The same, and what was loaded stays.
+pub(crate) fn findings(loaded: &mut load::Loaded, draws: Option<u64>) -> Result<Findings, NotLoaded> {
+    let mut inputs = std::mem::take(&mut loaded.inputs);
+    inputs.extend(draws.map(|n| ("draws".to_owned(), n.to_string())));
     let job = Job {
         sheet_name: &loaded.name,
         sheet: &loaded.sheet,
         photos: &loaded.photos,
         dry: loaded.dry.as_ref(),
-        notices: loaded.notices,
-        inputs: loaded.inputs,
+        notices: std::mem::take(&mut loaded.notices),
+        inputs,
         seed: loaded.seed,
         draws: draws.map_or(Draws::None, Draws::Fixed),
     };
-    match measure(&job) {
-        Ok(findings) => Ok((findings, loaded.sheet)),
-        Err(refused) => {
-            let line = |r: &crate::notice::Notice| {
-                let hint = r.hint.as_ref().map_or(String::new(), |h| format!("\n  hint: {h}"));
-                format!("{}: {}: {}{hint}", loaded.name, r.about, r.says)
-            };
-            Err(load::NotLoaded { lines: refused.reasons.iter().map(line).collect(), outcome: Outcome::Refused })
-        }
-    }
+    measure(&job).map_err(|refused| {
+        let line = |r: &Notice| {
+            let hint = r.hint.as_ref().map_or(String::new(), |h| format!("\n  hint: {h}"));
+            format!("{}: {}: {}{hint}", loaded.name, r.about, r.says)
+        };
+        NotLoaded { lines: refused.reasons.iter().map(line).collect(), outcome: Outcome::Refused }
+    })
 }
 
-fn progress(count: u64, quiet: bool) -> ProgressBar {
-    if quiet || count < 2 || !std::io::stderr().is_terminal() {
-        return ProgressBar::hidden();
-    }
-    let bar = ProgressBar::with_draw_target(Some(count), ProgressDrawTarget::stderr());
-    if let Ok(style) = ProgressStyle::with_template("{bar:32} {pos} of {len} sheets, {eta} left") {
-        bar.set_style(style);
-    }
-    bar
+/// What was told so far, and what is told at the end.
+struct Told<'a> {
+    args: &'a args::Measure,
+    many: bool,
+    stations: Option<files::Growing>,
+    rows: Vec<Row>,
+    faults: Vec<String>,
+    kept: usize,
+    printed: usize,
+    outcome: Outcome,
 }
 
-fn print(args: &args::Measure, found: &[Findings]) -> Outcome {
-    let text = if args.json {
-        // several sheets asked for are an array even where one only was measured
-        match found {
-            [] if args.sheets.len() == 1 => return Outcome::Done,
-            [one] if args.sheets.len() > 1 => json::array(std::slice::from_ref(one)),
-            [] => Ok("[]\n".to_owned()),
-            some => json::text(some),
+impl Told<'_> {
+    /// Tells one sheet; the others follow.
+    fn tell(&mut self, sheet: &Path, done: Result<Done, NotLoaded>) {
+        let row = |found| Row { sheet: sheet.display().to_string(), found };
+        let done = match done {
+            Ok(done) => done,
+            Err(not) => {
+                self.rows.push(row(None));
+                self.faults.extend(not.lines);
+                self.outcome = self.outcome.max(not.outcome);
+                return;
+            }
+        };
+        self.rows.push(row(Some(done.row)));
+        self.kept += usize::from(done.kept);
+        // with --into they stand in the files
+        if !self.args.quiet && self.args.into.is_none() {
+            say::notices(&done.notices.0, &done.notices.1);
         }
-    } else {
-        let paint = table::Paint(say::takes_colour());
-        Ok(found.iter().map(|f| table::text(f, paint)).collect::<Vec<_>>().join("\n"))
-    };
-    let told = text.map_err(|e| e.to_string()).and_then(|t| say::result(t.as_bytes()).map_err(|e| files::in_words(&e)));
-    match told {
-        Ok(()) => Outcome::Done,
-        Err(e) => {
-            say::line(&format!("cannot write the findings: {e}"));
-            Outcome::Unusable
+        let before = match (self.args.json && self.many, self.printed) {
+            (true, 0) => json::OPEN,
+            (true, _) => json::BETWEEN,
+            (false, 0) => "",
+            (false, _) => "\n",
+        };
+        if self.args.into.is_none() {
+            self.print(&format!("{before}{}", done.text));
         }
+        let mut grown = Ok(());
+        if let Some(growing) = &mut self.stations {
+            let head = if self.printed == 0 { csv::head().map_err(|e| e.to_string()) } else { Ok(Vec::new()) };
+            grown = head.and_then(|head| growing.add(&head)).and_then(|()| growing.add(&done.stations));
+        }
+        if let Err(line) = grown {
+            self.fault(line);
+            self.stations = None;
+        }
+        self.printed += 1;
     }
-}
 
-fn stations(args: &args::Measure, found: &[Findings]) -> Outcome {
-    let Some(path) = &args.stations else { return Outcome::Done };
-    if found.is_empty() {
-        return Outcome::Done;
-    }
-    let told = csv::stations(found).map_err(|e| e.to_string()).and_then(|bytes| files::write("stations", path, &bytes));
-    match told {
-        Ok(()) => Outcome::Done,
-        Err(e) => {
-            say::line(&e);
-            Outcome::Unusable
+    /// The end: the summary of many, every fault, and the files that grew.
+    fn end(mut self, count: usize, whole: bool) -> Outcome {
+        let args = self.args;
+        if args.json && self.many {
+            self.print(if self.printed == 0 { json::EMPTY } else { json::CLOSE });
+        } else if self.many || args.into.is_some() {
+            let text = summary::text(&self.rows, table::Paint(say::takes_colour()));
+            let before = if self.printed > 0 && args.into.is_none() { "\n" } else { "" };
+            self.print(&format!("{before}{text}"));
         }
+        match self.stations.take() {
+            Some(growing) if whole && self.printed > 0 => {
+                if let Err(line) = growing.finish() {
+                    self.fault(line);
+                }
+            }
+            Some(_) if !whole => self.faults.push("the table of stations is not written: not all was measured".into()),
+            _ => {}
+        }
+        self.faults.iter().for_each(|line| say::line(line));
+        if !args.quiet && self.rows.len() > 1 {
+            say::line(&self.counts(count));
+        }
+        if whole { self.outcome } else { Outcome::Stopped }
+    }
+
+    /// `200 sheets: 150 measured, 48 already there, 2 not measured`.
+    fn counts(&self, count: usize) -> String {
+        let failed = self.rows.iter().filter(|r| r.found.is_none()).count();
+        let left = count - self.rows.len();
+        let parts = [
+            (self.rows.len() - failed - self.kept, "measured"),
+            (self.kept, "already there"),
+            (failed, "not measured"),
+            (left, "not begun"),
+        ];
+        let told: Vec<String> = parts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+        format!("{count} sheets: {}", told.join(", "))
+    }
+
+    fn print(&mut self, text: &str) {
+        if let Err(e) = say::result(text.as_bytes()) {
+            self.fault(format!("cannot write the findings: {}", files::in_words(&e)));
+        }
+    }
+
+    fn fault(&mut self, line: String) {
+        self.faults.push(line);
+        self.outcome = self.outcome.max(Outcome::Unusable);
     }
 }

@@ -2,18 +2,22 @@
 //!
 //! Only this module (and the window) opens files. What was asked for goes to stdout, everything said about it to
 //! stderr. Exit status: 0 measured, 1 refused by the sheet or the photo, 2 wrong usage or a file that cannot be
-//! read or written; the highest of several wins.
+//! read or written, 130 stopped by Ctrl-C; the highest of several wins.
 
 mod args;
+mod at_once;
 #[cfg(feature = "pdf")]
 mod card;
 pub(crate) mod files;
 pub(crate) mod load;
+mod gather;
+mod into;
 mod measure;
 mod new;
 mod report;
 mod say;
 mod series;
+mod stop;
 
 use args::{Cli, Command};
 use clap::Parser;
@@ -30,6 +34,8 @@ pub(crate) enum Outcome {
     Refused,
     /// Wrong usage, or a file that cannot be read or written.
     Unusable,
+    /// Ctrl-C came before all was done.
+    Stopped,
 }
 
 impl From<Outcome> for ExitCode {
@@ -38,6 +44,7 @@ impl From<Outcome> for ExitCode {
             Outcome::Done => ExitCode::SUCCESS,
             Outcome::Refused => ExitCode::from(1),
             Outcome::Unusable => ExitCode::from(2),
+            Outcome::Stopped => ExitCode::from(stop::STATUS),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! `trajet series`: several runs of one orifice together.
 
+use super::at_once::{self, Pace};
 use super::load::{self, Loaded, Named, NotLoaded};
 use super::{Outcome, files, measure, say};
 use crate::measure::Findings;
@@ -32,7 +33,7 @@ pub struct Args {
     /// Print the findings of the series as JSON.
     #[arg(long)]
     pub json: bool,
-    /// Runs measured at the same time; each holds its photos in memory.
+    /// Runs measured at the same time, each on one core with its photos in memory; left out, on all cores.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: Option<u16>,
     /// No notices and no progress on stderr; faults are told all the same.
@@ -64,13 +65,13 @@ pub(crate) fn run(args: &Args) -> Outcome {
         }
     };
     // Photos are read within, so that only those of the runs at work are in memory.
-    let all = measure::at_once(ready.len(), args.jobs, args.quiet, |i| {
-        load_run(&ready[i]).and_then(|loaded| measure::measured(loaded, None))
-    });
+    let pace = Pace { jobs: args.jobs, quiet: args.quiet };
+    let all =
+        at_once::all(ready.len(), pace, |i| load_run(&ready[i]).and_then(|loaded| measure::measured(loaded, None)));
     let mut outcome = Outcome::Done;
     let mut measured: Vec<(&str, Findings, Checked)> = Vec::new();
     for (run, result) in series.runs.iter().zip(all) {
-        match result {
+        match result.unwrap_or_else(|| Err(NotLoaded::broken(&run.name))) {
             Ok((findings, sheet)) => {
                 if !args.quiet {
                     say::notices(&run.name, &findings.notices);

@@ -18,6 +18,7 @@ pub mod schema;
 pub mod svg;
 pub mod table;
 pub mod series_table;
+pub mod summary;
 pub mod xlsx;
 
 pub use html::html;

@@ -62,8 +62,16 @@ fn runs(out: &mut String, f: &SeriesFindings, paint: Paint) {
             outlying("cc", cell(run.cc.as_ref())),
         ]);
     }
+    columns(out, &rows, paint);
+    if f.runs.iter().any(|r| !r.outlying.is_empty()) {
+        let _ = writeln!(out, "  {}", paint.quiet("* outlying: the other runs do not bear it out"));
+    }
+}
+
+/// Rows of cells, each column as wide as it needs; the first row names the columns.
+pub(super) fn columns<const N: usize>(out: &mut String, rows: &[[String; N]], paint: Paint) {
     let wide = |column: usize| rows.iter().map(|r| r[column].chars().count()).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..8).map(wide).collect();
+    let widths: [usize; N] = std::array::from_fn(wide);
     for (i, row) in rows.iter().enumerate() {
         let mut line = String::from(" ");
         for (text, width) in row.iter().zip(&widths) {
@@ -72,12 +80,10 @@ fn runs(out: &mut String, f: &SeriesFindings, paint: Paint) {
         let line = line.trim_end();
         let _ = writeln!(out, "{}", if i == 0 { paint.quiet(line) } else { line.to_owned() });
     }
-    if f.runs.iter().any(|r| !r.outlying.is_empty()) {
-        let _ = writeln!(out, "  {}", paint.quiet("* outlying: the other runs do not bear it out"));
-    }
 }
 
-fn cell(found: Option<&Found>) -> String {
+/// A result in a table whose head names the unit; a dash for none.
+pub(super) fn cell(found: Option<&Found>) -> String {
     found.map_or_else(|| "-".to_owned(), show_value_and_u)
 }
 

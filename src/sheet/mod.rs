@@ -12,12 +12,14 @@ pub mod entry;
 mod starter;
 mod checked;
 pub mod series;
+mod what;
 
 pub use check::defaults;
 pub use checked::{Checked, Given, Origin, Placed, ScaleLine};
 pub use fault::Fault;
 pub use keys::{KEYS, KnownKey};
 pub use starter::{PhotoFacts, starter};
+pub use what::{What, what_is};
 pub use write::write;
 
 use crate::notice::Notice;

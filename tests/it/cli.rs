@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "tests: a failure here is a failed test")]
 
+mod batch;
 mod json;
 mod repeat;
 mod samples;

@@ -32,6 +32,7 @@ use super::fault::{Fault, place};
 use super::file::tree::{self, Holds, Node, Table};
 use super::file::value::Reader;
 use super::file::{self};
+use super::what::OF_SERIES;
 use super::{Opened, finish};
 use crate::notice::Notice;
 use std::collections::BTreeMap;
@@ -341,7 +342,7 @@ impl Series {
 
 /// A sheet that is itself a series.
 fn is_series(text: &str, root: &Node) -> Option<Fault> {
-    let entry = root.as_table()?.entries.iter().find(|e| ["sheets", "shared", "run"].contains(&e.key.as_str()))?;
+    let entry = root.as_table()?.entries.iter().find(|e| OF_SERIES.contains(&e.key.as_str()))?;
     let place = place(text, entry.key_span.clone());
     Some(Fault {
         line: place.line,

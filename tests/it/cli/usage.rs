@@ -27,7 +27,7 @@ fn wrong_usage_ends_with_status_2_and_says_what_is_right() {
     let wrong: [(&[&str], &str); 7] = [
         (&[], "no display"),
         (&["open", "run.toml"], "no display"),
-        (&["measure"], "<SHEET>"),
+        (&["measure"], "<SHEET or FOLDER>"),
         (&["new"], "<PHOTO>"),
         (&["mesure", "run.toml"], "measure"),
         (&["measure", "run.toml", "--jobs", "0"], "1..=256"),
