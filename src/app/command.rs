@@ -51,6 +51,12 @@ pub enum Command {
     Show(Layer, bool),
     /// Units in which results are shown.
     Units(Units),
+    /// Show or hide the page of keys and cautions.
+    ShowHelp(bool),
+    /// Put away what was said.
+    PutAway,
+    /// End the guide.
+    EndGuide,
     /// A file command.
     File(FileCommand),
 }
@@ -64,6 +70,8 @@ pub enum FileCommand {
     Open(PathBuf),
     /// Open one of the samples.
     OpenSample(usize),
+    /// Begin a sheet for a sample's photo, with a guide along the marks.
+    OpenGuided,
     /// Save where the sheet is; ask where, if it is nowhere yet.
     Save,
     /// Ask where to save.
@@ -82,6 +90,16 @@ pub enum FileCommand {
     Export(Export, PathBuf),
     /// Ask where to write it.
     AskExport(Export),
+    /// The path that is asked for is not needed after all.
+    StopAsking,
+    /// Whether the text that others wrote to the sheet's file holds, or the one at work.
+    TakeOutside(bool),
+    /// Save, then do what waits for it.
+    SaveThenGoOn,
+    /// Do what waits although the sheet is not saved.
+    GoOnUnsaved,
+    /// Let go what waits for a decision on the unsaved sheet.
+    Stay,
     /// Back to the start page.
     Close,
     /// End the program; asks first where something is not saved.

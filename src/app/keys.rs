@@ -20,6 +20,8 @@ pub fn read(ctx: &Context, state: &State, commands: &mut Vec<Command>) {
     chord(shift, Key::S, Command::File(FileCommand::AskSaveAs));
     chord(Modifiers::COMMAND, Key::S, Command::File(FileCommand::Save));
     chord(Modifiers::COMMAND, Key::O, Command::File(FileCommand::AskOpen));
+    chord(Modifiers::COMMAND, Key::W, Command::File(FileCommand::Close));
+    chord(Modifiers::NONE, Key::F1, Command::ShowHelp(!state.help));
     chord(Modifiers::COMMAND, Key::Q, Command::File(FileCommand::Quit));
     if state.document.is_none() || ctx.egui_wants_keyboard_input() {
         return;

@@ -15,6 +15,8 @@ pub mod measurer;
 pub mod worker;
 pub mod state;
 mod desk;
+mod guide;
+mod help;
 mod keys;
 mod look;
 mod menu;

@@ -28,6 +28,10 @@ pub struct State {
     pub layers: BTreeSet<Layer>,
     /// Units of the results.
     pub units: Units,
+    /// Whether the page of keys and cautions is shown.
+    pub help: bool,
+    /// Whether the guide leads along the marks.
+    pub guided: bool,
     /// The last thing to tell the user that belongs to no line, and whether it is a fault.
     pub said: Option<(String, bool)>,
 }
@@ -61,6 +65,8 @@ impl Default for State {
             live: Live::default(),
             layers: BTreeSet::from([Layer::Marks, Layer::Stations, Layer::Fitted, Layer::Predicted]),
             units: Units::default(),
+            help: false,
+            guided: false,
             said: None,
         }
     }
@@ -158,6 +164,9 @@ impl State {
                 }
             }
             Command::Units(units) => self.units = units,
+            Command::ShowHelp(shown) => self.help = shown,
+            Command::PutAway => self.said = None,
+            Command::EndGuide => self.guided = false,
             Command::File(_) => {}
         }
     }

@@ -10,7 +10,7 @@ use super::sheet_panel::SheetPanel;
 use super::state::State;
 use super::strip::Strip;
 use super::worker::Worker;
-use super::{keys, look, menu, start};
+use super::{guide, help, keys, look, menu, start};
 
 /// The window with all that it holds.
 pub struct Window {
@@ -31,7 +31,7 @@ impl Window {
         let waker = ctx.clone();
         let mut window = Self {
             state: State::default(),
-            desk: Desk::default(),
+            desk: Desk::new(ctx),
             worker: Worker::start(move || waker.request_repaint()),
             asked: 0,
             photo_table: PhotoTable::default(),
@@ -81,9 +81,13 @@ impl eframe::App for Window {
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
         let mut commands = Vec::new();
         keys::read(ui.ctx(), &self.state, &mut commands);
-        egui::Panel::top("menu").show(ui, |ui| menu::show(ui, &self.state, &self.desk, &mut commands));
+        egui::Panel::top("menu").show(ui, |ui| {
+            menu::show(ui, &self.state, &mut self.desk, &mut commands);
+            guide::show(ui, &self.state, &mut commands);
+        });
+        help::show(ui, &self.state, &mut commands);
         if self.state.document.is_none() {
-            egui::CentralPanel::default().show(ui, |ui| start::show(ui, &self.state, &self.desk, &mut commands));
+            egui::CentralPanel::default().show(ui, |ui| start::show(ui, &self.desk, &mut commands));
         } else {
             egui::Panel::right("sheet")
                 .default_size(430.0)

@@ -21,6 +21,9 @@ pub enum Format {
     Bmp,
 }
 
+/// Endings of file names that photos usually have, for choosing files; the format itself is told from the bytes.
+pub const EXTENSIONS: &[&str] = &["jpg", "jpeg", "png", "tif", "tiff", "webp", "bmp", "heic", "heif"];
+
 impl fmt::Display for Format {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {

@@ -18,6 +18,7 @@ mod dry;
 
 pub use decode::{Limits, read};
 pub use dry::{Beyond, Difference, difference};
+pub use format::EXTENSIONS;
 pub use no_photo::NoPhoto;
 pub use noise::Noise;
 pub use register::{Movement, NoMatch, register};

@@ -2,8 +2,8 @@
 
 use super::{Block, Record};
 
-/// What to mind, in every record.
-pub(super) const CAUTIONS: [&str; 7] = [
+/// What to mind, in every record and in the window.
+pub const CAUTIONS: [&str; 7] = [
     "Electricity by water: pumps, lamps and chargers near the bench only behind a residual-current device (RCD, GFCI); \
      plugs and leads above the splash.",
     "Wet floors: catch the jet, wipe spills at once, wear shoes that grip.",

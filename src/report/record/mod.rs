@@ -18,6 +18,8 @@ mod single_point;
 mod stations;
 mod title;
 
+pub use cautions::CAUTIONS;
+
 pub use results::{RESULTS, Result as Listed, absent_because};
 
 use super::figure::Figure;

@@ -1,0 +1,429 @@
+//! Files: opening, saving, writing what leaves the program, keeping what is not saved.
+//!
+//! Whatever may take long (reading a photo, writing a record, waiting for a dialog) happens on a thread of its own and
+//! comes back as a [`Done`]; the window never waits. Faults are told in [`State::said`], decisions are put to the user
+//! as an [`Offer`], a line with its answers.
+
+mod asking;
+mod export;
+mod kept;
+mod offers;
+mod opening;
+mod recent;
+mod samples;
+mod watch;
+
+pub use asking::{Asked, Asking};
+pub use kept::Kept;
+pub use offers::Offer;
+pub use samples::SAMPLES;
+
+use eframe::egui;
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Receiver, Sender, channel};
+
+use super::command::{Command, FileCommand};
+use super::document::Document;
+use super::state::State;
+use crate::cli::files;
+use kept::Keeper;
+use recent::Recent;
+use watch::{Seen, Watcher};
+
+/// The one place of the window that touches files.
+pub struct Desk {
+    data: Option<PathBuf>,
+    done: (Sender<Done>, Receiver<Done>),
+    wake: egui::Context,
+    recent: Recent,
+    keeper: Keeper,
+    watcher: Watcher,
+    /// The path that is being asked for.
+    asking: Option<Asking>,
+    /// Sheets whose unsaved text was kept when the program ended without leave.
+    kept: Vec<Kept>,
+    /// What to decide about the sheet at hand.
+    pending: Pending,
+    photos_changed: bool,
+}
+
+/// What waits for a decision.
+#[derive(Default)]
+struct Pending {
+    /// What to do once it is known what becomes of the unsaved sheet.
+    after: Option<After>,
+    /// The text that the sheet's file holds now, after others changed it.
+    outside: Option<String>,
+    /// Where the photo that is not at its place was found.
+    photo: Option<PathBuf>,
+    /// Whether the photo was looked for.
+    photo_sought: bool,
+}
+
+/// What may follow an unsaved sheet.
+#[derive(Clone, Debug, PartialEq)]
+enum After {
+    Close,
+    Quit,
+    Open(FileCommand),
+}
+
+/// What a thread brought back.
+enum Done {
+    Opened(Result<Document, String>),
+    OpenedGuided(Result<Document, String>),
+    Chosen(Asked, Option<PathBuf>),
+    Written(Result<PathBuf, String>),
+    PhotoFound(PathBuf),
+}
+
+impl Desk {
+    /// A desk that keeps its own files (recent sheets, unsaved text, samples) in the user's folder for program data.
+    pub fn new(ctx: &egui::Context) -> Self {
+        let data = directories::ProjectDirs::from("", "", "Trajet").map(|d| d.data_local_dir().to_owned());
+        Self::with(ctx, data)
+    }
+
+    /// A desk that keeps its own files in `data`.
+    pub fn with(ctx: &egui::Context, data: Option<PathBuf>) -> Self {
+        let waker = ctx.clone();
+        Self {
+            done: channel(),
+            wake: ctx.clone(),
+            recent: Recent::read(data.as_deref()),
+            kept: kept::left_over(data.as_deref()),
+            keeper: Keeper::start(data.as_deref()),
+            watcher: Watcher::start(move || waker.request_repaint()),
+            asking: None,
+            pending: Pending::default(),
+            photos_changed: false,
+            data,
+        }
+    }
+
+    /// Sheets opened or saved last, newest first.
+    pub fn recent(&self) -> &[PathBuf] {
+        self.recent.all()
+    }
+
+    /// Sheets whose unsaved text was kept.
+    pub fn kept(&self) -> &[Kept] {
+        &self.kept
+    }
+
+    /// The path that is being asked for, to be typed.
+    pub fn asking_mut(&mut self) -> Option<&mut Asking> {
+        self.asking.as_mut()
+    }
+
+    /// What the user has to decide.
+    pub fn offers(&self, state: &State) -> Vec<Offer> {
+        offers::offers(&self.pending, &self.kept, state)
+    }
+
+    /// Whether a photo of the sheet changed outside since this was last asked.
+    pub fn photos_changed(&mut self) -> bool {
+        std::mem::take(&mut self.photos_changed)
+    }
+
+    /// Carries out a file command; what goes wrong is told in the state.
+    pub fn carry_out(&mut self, command: FileCommand, state: &mut State) {
+        let unsaved = state.document.as_ref().is_some_and(|d| !d.is_saved());
+        match command {
+            FileCommand::AskOpen => self.ask(Asked::Open, state),
+            FileCommand::AskSaveAs => self.ask(Asked::SaveAs, state),
+            FileCommand::AskPhoto => self.ask(Asked::Photo, state),
+            FileCommand::AskExport(export) => self.ask(Asked::Export(export), state),
+            FileCommand::StopAsking => self.asking = None,
+            FileCommand::Open(_) | FileCommand::OpenSample(_) | FileCommand::OpenGuided if unsaved => {
+                self.pending.after = Some(After::Open(command));
+            }
+            FileCommand::Open(path) => self.open(path, state),
+            FileCommand::OpenSample(n) => self.open_sample(n, state),
+            FileCommand::OpenGuided => self.open_guided(state),
+            FileCommand::Save => self.save(None, state),
+            FileCommand::SaveAs(path) => self.save(Some(path), state),
+            FileCommand::TakePhoto(path) => {
+                let Some(document) = &state.document else { return };
+                let file = opening::relative(&path, document.folder());
+                let key = if state.entry("photo.files").is_some() { "photo.files[1]" } else { "photo.file" };
+                state.apply(Command::Put { key: key.into(), typed: file });
+                self.pending.photo = None;
+            }
+            FileCommand::Recover(file) => self.recover(&file, state),
+            FileCommand::Forget(file) => {
+                kept::forget(&file);
+                self.kept.retain(|k| k.file != file);
+            }
+            FileCommand::TakeOutside(theirs) => {
+                if let (Some(text), Some(document)) = (self.pending.outside.take(), &mut state.document)
+                    && theirs
+                {
+                    document.reload(&text);
+                }
+            }
+            FileCommand::Export(export, path) => self.export(export, path, state),
+            FileCommand::Close if unsaved => self.pending.after = Some(After::Close),
+            FileCommand::Close => self.close(state),
+            FileCommand::Quit if unsaved => self.pending.after = Some(After::Quit),
+            FileCommand::Quit => self.quit(state),
+            FileCommand::Stay => self.pending.after = None,
+            FileCommand::SaveThenGoOn => {
+                self.save(None, state);
+                if state.document.as_ref().is_some_and(Document::is_saved) {
+                    self.go_on(state);
+                }
+            }
+            FileCommand::GoOnUnsaved => self.go_on(state),
+        }
+    }
+
+    /// What came in since the last frame: answers of dialogs, dropped files, changes of files outside.
+    pub fn attend(&mut self, ctx: &egui::Context, state: &mut State) -> Vec<Command> {
+        let mut commands = Vec::new();
+        while let Ok(done) = self.done.1.try_recv() {
+            self.take_up(done, state, &mut commands);
+        }
+        for seen in self.watcher.seen() {
+            self.notice_change(seen, state);
+        }
+        self.seek_photo(state);
+        self.keep(state);
+        let dropped: Vec<_> = ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
+        commands.extend(dropped.into_iter().next().map(|path| Command::File(FileCommand::Open(path))));
+        if ctx.input(|i| i.viewport().close_requested()) && state.document.as_ref().is_some_and(|d| !d.is_saved()) {
+            if self.pending.after == Some(After::Quit) {
+                // asked twice: what is not saved stays kept, and is offered at the next start
+            } else {
+                ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+                self.pending.after = Some(After::Quit);
+            }
+        }
+        commands
+    }
+
+    fn take_up(&mut self, done: Done, state: &mut State, commands: &mut Vec<Command>) {
+        match done {
+            Done::Opened(Ok(document)) => self.show(document, state),
+            Done::OpenedGuided(Ok(document)) => {
+                self.show(document, state);
+                state.guided = true;
+                state.apply(Command::TakeLine(super::line::Line::Down));
+            }
+            Done::Opened(Err(told)) | Done::OpenedGuided(Err(told)) => state.said = Some((told, true)),
+            Done::Chosen(asked, Some(path)) => {
+                self.asking = None;
+                commands.push(Command::File(asked.command(path)));
+            }
+            // without a dialog of the desktop nothing is chosen: the path can still be typed
+            Done::Chosen(..) => {}
+            Done::Written(Ok(path)) => state.said = Some((format!("written: {}", path.display()), false)),
+            Done::Written(Err(told)) => state.said = Some((told, true)),
+            Done::PhotoFound(path) => self.pending.photo = Some(path),
+        }
+    }
+
+    /// Has `work` done on a thread.
+    fn aside(&self, work: impl FnOnce() -> Done + Send + 'static) {
+        let (done, wake) = (self.done.0.clone(), self.wake.clone());
+        std::thread::spawn(move || {
+            // a window that is gone needs no answer
+            let _ = done.send(work());
+            wake.request_repaint();
+        });
+    }
+
+    fn ask(&mut self, asked: Asked, state: &State) {
+        self.asking = Some(Asking::new(asked, state.document.as_ref()));
+        let dialog = asked.dialog(state.document.as_ref());
+        self.aside(move || Done::Chosen(asked, dialog.choose()));
+    }
+
+    fn open(&mut self, path: PathBuf, state: &mut State) {
+        state.said = Some((format!("opening {}", path.display()), false));
+        self.asking = None;
+        self.aside(move || Done::Opened(opening::open(&path)));
+    }
+
+    fn open_sample(&mut self, n: usize, state: &mut State) {
+        let Some(data) = self.data.clone() else {
+            state.said = Some(("there is no folder for program data to put the sample in".into(), true));
+            return;
+        };
+        self.aside(move || Done::Opened(samples::lay_out(n, &data)));
+    }
+
+    fn open_guided(&mut self, state: &mut State) {
+        let Some(data) = self.data.clone() else {
+            state.said = Some(("there is no folder for program data to put the sample in".into(), true));
+            return;
+        };
+        self.aside(move || Done::OpenedGuided(samples::lay_out_photo(&data)));
+    }
+
+    fn show(&mut self, document: Document, state: &mut State) {
+        self.pending = Pending::default();
+        if document.saved().is_some() {
+            self.recent.add(document.path());
+        }
+        state.show(document);
+        self.watch(state);
+    }
+
+    /// Watches the sheet's file and its photos.
+    fn watch(&mut self, state: &State) {
+        let Some(document) = &state.document else { return self.watcher.watch(None, Vec::new()) };
+        let sheet = &document.opened().sheet;
+        let photos = sheet.photos.iter().chain(&sheet.dry).map(|file| document.folder().join(file)).collect();
+        let file = document.saved().map(|_| document.path().to_owned());
+        self.watcher.watch(file, photos);
+    }
+
+    fn save(&mut self, path: Option<PathBuf>, state: &mut State) {
+        let Some(document) = &mut state.document else { return };
+        let to = path.clone().unwrap_or_else(|| document.path().to_owned());
+        let (text, moved) = match path {
+            Some(_) => (opening::moved(document, &to), to != document.path()),
+            None => (document.text().to_owned(), false),
+        };
+        if self.pending.outside.is_some() && !moved {
+            state.said = Some(("the file was changed outside: decide first which text holds".into(), true));
+            return;
+        }
+        match files::write("sheet", &to, text.as_bytes()) {
+            Ok(()) => {
+                document.still();
+                document.edit(&text, "photo.file");
+                document.saved_to(&to);
+                self.keeper.clear();
+                self.recent.add(&to);
+                state.said = None;
+                self.watch(state);
+            }
+            Err(told) => state.said = Some((told, true)),
+        }
+    }
+
+    /// Keeps the text while it is not saved.
+    fn keep(&mut self, state: &State) {
+        match &state.document {
+            Some(d) if !d.is_saved() => self.keeper.keep(d.path(), d.text(), d.revision()),
+            _ => self.keeper.clear(),
+        }
+    }
+
+    fn recover(&mut self, file: &Path, state: &mut State) {
+        let Some(at) = self.kept.iter().position(|k| k.file == file) else { return };
+        let kept = self.kept.remove(at);
+        let same = state.document.as_ref().is_some_and(|d| d.path() == kept.sheet);
+        if let (true, Some(document)) = (same, &mut state.document) {
+            document.still();
+            document.edit(&kept.text, "kept");
+            document.still();
+        } else {
+            self.show(kept::document(&kept), state);
+        }
+        // it lives on as the unsaved text of this window, kept anew
+        self.keep(state);
+        self.keeper.settle();
+        kept::forget(file);
+    }
+
+    fn notice_change(&mut self, seen: Seen, state: &mut State) {
+        match seen {
+            Seen::Photos => self.photos_changed = true,
+            Seen::Sheet(text) => {
+                let Some(document) = &mut state.document else { return };
+                if document.saved() == Some(text.as_str()) {
+                    self.pending.outside = None;
+                } else if document.is_saved() {
+                    document.reload(&text);
+                    state.said =
+                        Some(("the sheet was changed outside and read again; undo brings yours back".into(), false));
+                } else {
+                    self.pending.outside = Some(text);
+                }
+            }
+        }
+    }
+
+    /// Looks for a photo that is not where the sheet says, once.
+    fn seek_photo(&mut self, state: &State) {
+        if state.live.no_pictures.is_empty() {
+            if state.live.pictures.is_some() {
+                self.pending.photo = None;
+                self.pending.photo_sought = false;
+            }
+            return;
+        }
+        if std::mem::replace(&mut self.pending.photo_sought, true) {
+            return;
+        }
+        let Some(document) = &state.document else { return };
+        let missing = document.opened().sheet.photos.iter().find(|file| !document.folder().join(file).exists());
+        let Some(name) = missing.and_then(|file| Path::new(file).file_name().map(ToOwned::to_owned)) else { return };
+        let folder = document.folder().to_owned();
+        let (done, wake) = (self.done.0.clone(), self.wake.clone());
+        std::thread::spawn(move || {
+            if let Some(path) = opening::nearby(&folder, &name) {
+                let _ = done.send(Done::PhotoFound(path));
+                wake.request_repaint();
+            }
+        });
+    }
+
+    fn export(&mut self, export: super::command::Export, path: PathBuf, state: &mut State) {
+        self.asking = None;
+        if files_of_the_sheet(state).iter().any(|own| files::same(own, &path)) {
+            state.said =
+                Some((format!("this is the sheet or its photo; choose another file: {}", path.display()), true));
+            return;
+        }
+        let (Some(measured), Some(pictures)) = (state.live.measured.clone(), state.live.pictures.clone()) else {
+            state.said = Some(("there is nothing measured to write yet".into(), true));
+            return;
+        };
+        if !state.is_current() {
+            state.said = Some(("the sheet as it is now is not measured: mend it first".into(), true));
+            return;
+        }
+        state.said = Some((format!("writing {}", path.display()), false));
+        self.aside(move || Done::Written(export::write(export, &path, &measured, &pictures).map(|()| path)));
+    }
+
+    fn go_on(&mut self, state: &mut State) {
+        let Some(after) = self.pending.after.take() else { return };
+        if state.document.as_ref().is_some_and(|d| !d.is_saved()) {
+            // the user let it go
+            state.document = None;
+            self.keeper.clear();
+        }
+        match after {
+            After::Close => self.close(state),
+            After::Quit => self.quit(state),
+            After::Open(command) => self.carry_out(command, state),
+        }
+    }
+
+    fn close(&mut self, state: &mut State) {
+        let units = state.units;
+        *state = State { units, ..State::default() };
+        self.pending = Pending::default();
+        self.keeper.clear();
+        self.watch(state);
+    }
+
+    fn quit(&mut self, state: &mut State) {
+        self.close(state);
+        self.keeper.settle();
+        self.wake.send_viewport_cmd(egui::ViewportCommand::Close);
+    }
+}
+
+/// The sheet and its photos: nothing may be written over them.
+fn files_of_the_sheet(state: &State) -> Vec<PathBuf> {
+    let Some(document) = &state.document else { return Vec::new() };
+    let sheet = &document.opened().sheet;
+    let photos = sheet.photos.iter().chain(&sheet.dry).map(|file| document.folder().join(file));
+    photos.chain([document.path().to_owned()]).collect()
+}
