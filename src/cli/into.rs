@@ -66,7 +66,7 @@ fn tells(record: &[u8], now: &BTreeMap<String, String>) -> bool {
 }
 
 /// The path as typed, below the folder: an absolute one is taken from where one is, and what leads upwards is left out.
-fn below(sheet: &Path) -> PathBuf {
+pub(crate) fn below(sheet: &Path) -> PathBuf {
     let here = std::env::current_dir().unwrap_or_default();
     let path = sheet.strip_prefix(&here).unwrap_or(sheet);
     path.components().filter(|c| matches!(c, Component::Normal(_))).collect()

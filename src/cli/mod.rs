@@ -26,9 +26,10 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// How a command ended; the order is that of the exit status.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Outcome {
     /// All was done.
+    #[default]
     Done,
     /// A sheet or a photo refused it.
     Refused,

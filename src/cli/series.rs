@@ -4,7 +4,7 @@ use super::at_once::{self, Pace};
 use super::load::{self, Loaded, Named, NotLoaded};
 use super::{Outcome, files, measure, say};
 use crate::measure::Findings;
-use crate::measure::series::{Run, analyse};
+use crate::measure::series::{Run, SeriesFindings, analyse};
 use crate::notice::Notice;
 use crate::report::{series_table, table};
 use crate::sheet::Checked;
@@ -51,21 +51,44 @@ struct Ready {
     dry_folder: PathBuf,
 }
 
+/// What became of a series.
+pub(crate) struct Analysed {
+    pub found: SeriesFindings,
+    /// The findings of its runs.
+    pub runs: Vec<Findings>,
+    /// Not [`Outcome::Done`] where a run was left out.
+    pub outcome: Outcome,
+}
+
 /// Runs the command.
 pub(crate) fn run(args: &Args) -> Outcome {
-    let ready = read(&args.series, args.quiet).and_then(|(series, text)| {
-        let ready = open(&args.series, &series, &text)?;
-        Ok((series, ready))
-    });
-    let (series, ready) = match ready {
-        Ok(ready) => ready,
+    let pace = Pace { jobs: args.jobs, quiet: args.quiet };
+    let analysed = match analysed(&args.series, pace) {
+        Ok(analysed) => analysed,
         Err(not) => {
             not.lines.iter().for_each(|l| say::line(l));
             return not.outcome;
         }
     };
+    let text = if args.json {
+        series_table::json(&analysed.found).map_err(|e| e.to_string())
+    } else {
+        Ok(series_table::text(&analysed.found, table::Paint(say::takes_colour())))
+    };
+    match text.and_then(|t| say::result(t.as_bytes()).map_err(|e| files::in_words(&e))) {
+        Ok(()) => analysed.outcome,
+        Err(e) => {
+            say::line(&format!("cannot write the findings: {e}"));
+            analysed.outcome.max(Outcome::Unusable)
+        }
+    }
+}
+
+/// Measures the runs of a series and analyses them together; runs that are left out are told on stderr.
+pub(crate) fn analysed(path: &Path, pace: Pace) -> Result<Analysed, NotLoaded> {
+    let (series, text) = read(path, pace.quiet)?;
+    let ready = open(path, &series, &text)?;
     // Photos are read within, so that only those of the runs at work are in memory.
-    let pace = Pace { jobs: args.jobs, quiet: args.quiet };
     let all =
         at_once::all(ready.len(), pace, |i| load_run(&ready[i]).and_then(|loaded| measure::measured(loaded, None)));
     let mut outcome = Outcome::Done;
@@ -73,7 +96,7 @@ pub(crate) fn run(args: &Args) -> Outcome {
     for (run, result) in series.runs.iter().zip(all) {
         match result.unwrap_or_else(|| Err(NotLoaded::broken(&run.name))) {
             Ok((findings, sheet)) => {
-                if !args.quiet {
+                if !pace.quiet {
                     say::notices(&run.name, &findings.notices);
                 }
                 measured.push((&run.name, findings, sheet));
@@ -86,25 +109,16 @@ pub(crate) fn run(args: &Args) -> Outcome {
         }
     }
     if measured.is_empty() {
-        return outcome;
+        return Err(NotLoaded { lines: Vec::new(), outcome });
     }
     let runs: Vec<Run> = measured.iter().map(|(name, findings, sheet)| Run { name, sheet, findings }).collect();
-    let found = analyse(&load::name(&args.series), &series.title, &runs);
-    if !args.quiet {
+    let mut found = analyse(&load::name(path), &series.title, &runs);
+    found.inputs.insert("trajet".into(), env!("CARGO_PKG_VERSION").into());
+    found.inputs.insert("series sha256".into(), load::sha256(text.as_bytes()));
+    if !pace.quiet {
         say::notices(&found.series, &found.notices);
     }
-    let text = if args.json {
-        series_table::json(&found).map_err(|e| e.to_string())
-    } else {
-        Ok(series_table::text(&found, table::Paint(say::takes_colour())))
-    };
-    match text.and_then(|t| say::result(t.as_bytes()).map_err(|e| files::in_words(&e))) {
-        Ok(()) => outcome,
-        Err(e) => {
-            say::line(&format!("cannot write the findings: {e}"));
-            outcome.max(Outcome::Unusable)
-        }
-    }
+    Ok(Analysed { found, runs: measured.into_iter().map(|(_, findings, _)| findings).collect(), outcome })
 }
 
 fn text_of(what: &str, path: &Path) -> Result<String, NotLoaded> {

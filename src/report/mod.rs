@@ -15,6 +15,7 @@ pub mod pdf;
 pub mod png;
 pub mod record;
 pub mod schema;
+pub mod series;
 pub mod svg;
 pub mod table;
 pub mod series_table;

@@ -1,7 +1,8 @@
 //! Stations and runs as one XLSX workbook: every number a number, units in the heads.
 
 use super::record::{RESULTS, absent_because};
-use crate::measure::Findings;
+use crate::measure::series::{SeriesFindings, Test};
+use crate::measure::{Findings, Found};
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 
 /// Why there is no workbook.
@@ -15,6 +16,20 @@ pub struct NoWorkbook(#[from] XlsxError);
 /// # Errors
 /// [`NoWorkbook`] where a text is longer than a cell may be, or there are more rows than a sheet holds.
 pub fn workbook(runs: &[Findings]) -> Result<Vec<u8>, NoWorkbook> {
+    Ok(book(runs)?.save_to_buffer()?)
+}
+
+/// The same with what a series of these runs gave, in `series`.
+///
+/// # Errors
+/// As [`workbook`].
+pub fn of_series(found: &SeriesFindings, runs: &[Findings]) -> Result<Vec<u8>, NoWorkbook> {
+    let mut book = book(runs)?;
+    write_series(book.add_worksheet(), found)?;
+    Ok(book.save_to_buffer()?)
+}
+
+fn book(runs: &[Findings]) -> Result<Workbook, XlsxError> {
     let mut book = Workbook::new();
     // the same runs give the same file: no time of making
     let epoch = rust_xlsxwriter::ExcelDateTime::from_ymd(2000, 1, 1)?;
@@ -23,7 +38,43 @@ pub fn workbook(runs: &[Findings]) -> Result<Vec<u8>, NoWorkbook> {
     write_stations(book.add_worksheet(), runs)?;
     write_budgets(book.add_worksheet(), runs)?;
     write_notices(book.add_worksheet(), runs)?;
-    Ok(book.save_to_buffer()?)
+    Ok(book)
+}
+
+/// One row for each pooled coefficient and each law: value, u, the ends of its 95 % interval, and how well it holds.
+fn write_series(sheet: &mut Worksheet, found: &SeriesFindings) -> Result<(), XlsxError> {
+    let names = ["what", "unit", "value", "u", "lo", "hi", "chi-squared", "degrees of freedom", "probability"];
+    heads(sheet, "series", &text(&names))?;
+    let mut row = 0;
+    let mut put = |what: &str, f: &Found, test: Option<Test>| {
+        row += 1;
+        sheet.write_string(row, 0, what)?.write_string(row, 1, &f.unit)?;
+        for (column, value) in (2..).zip([f.value, f.u, f.lo, f.hi]) {
+            sheet.write_number(row, column, value)?;
+        }
+        if let Some(t) = test {
+            sheet.write_number(row, 6, t.chi2)?.write_number(row, 7, t.dof as f64)?.write_number(
+                row,
+                8,
+                t.probability,
+            )?;
+        }
+        Ok::<(), XlsxError>(())
+    };
+    for (key, pooled) in &found.pooled {
+        put(&format!("pooled {key}"), &pooled.found, pooled.test)?;
+    }
+    if let Some(line) = &found.head_line {
+        put("cv from the slope of V^2 against H", &line.cv, line.test)?;
+        put("to be added to the heads as read", &line.datum_error, line.test)?;
+    }
+    if let Some(law) = &found.exponent {
+        put("exponent of Q against H", &law.found, law.test)?;
+    }
+    for (key, law) in &found.trends {
+        put(&format!("trend of {key}"), &law.found, law.test)?;
+    }
+    Ok(())
 }
 
 fn heads(sheet: &mut Worksheet, name: &str, heads: &[String]) -> Result<(), XlsxError> {

@@ -2,7 +2,10 @@
 
 mod beside;
 mod fixture;
+mod kept;
 mod schema;
+mod series;
+mod valid;
 mod xml;
 
 use fixture::{findings, photo, sheet};
@@ -14,7 +17,7 @@ use trajet::report::{Paper, Record, figure, html, xlsx};
 
 fn page(findings: &Findings) -> String {
     let (sheet, photo) = (sheet("Plate C, run 2"), photo());
-    html(&Record { findings, sheet: &sheet, photo: Some(&photo) }, Paper::A4)
+    html(&Record { findings, sheet: Some(&sheet), photo: Some(&photo) }, Paper::A4)
 }
 
 /// A title, a file name and a notice with markup stay text wherever they are shown.
@@ -103,7 +106,7 @@ fn cautions_and_signatures_are_in_every_record() {
 #[test]
 fn figures_are_well_formed_and_told_in_words() {
     let (f, sheet, photo) = (findings(), sheet("Plate C, run 2"), photo());
-    let figures = Record { findings: &f, sheet: &sheet, photo: Some(&photo) }.figures();
+    let figures = Record { findings: &f, sheet: Some(&sheet), photo: Some(&photo) }.figures();
     let names: Vec<&str> = figures.iter().map(|f| f.name.as_str()).collect();
     assert_eq!(
         names,
@@ -154,7 +157,7 @@ fn axes_name_their_quantity_and_unit() {
 #[test]
 fn the_paper_is_the_one_asked_for() {
     let (f, sheet) = (findings(), sheet("Plate C, run 2"));
-    let record = Record { findings: &f, sheet: &sheet, photo: None };
+    let record = Record { findings: &f, sheet: Some(&sheet), photo: None };
     assert!(html(&record, Paper::Letter).contains("@page { size: letter; }"));
     assert!(html(&record, Paper::A4).contains("No photo was at hand"));
 }
@@ -182,7 +185,7 @@ mod pdf {
     #[test]
     fn a_record_is_set_on_its_paper_and_is_the_same_every_time() {
         let (f, sheet, photo) = (findings(), sheet("Plate C, run 2"), photo());
-        let record = Record { findings: &f, sheet: &sheet, photo: Some(&photo) };
+        let record = Record { findings: &f, sheet: Some(&sheet), photo: Some(&photo) };
         let file = pdf(&record, Paper::A4).unwrap();
         assert!(file.starts_with(b"%PDF-") && pages(&file).contains("/MediaBox[0 0 595.27"), "A4");
         assert!(pages(&file).contains("DejaVuSansCondensed"), "the font is embedded");

@@ -15,7 +15,7 @@ use crate::report::{csv, json, xlsx};
 /// What went wrong, in words.
 pub fn write(export: Export, path: &Path, measured: &Measured, pictures: &Pictures) -> Result<(), String> {
     let findings = &measured.findings;
-    let record = Record { findings, sheet: &measured.sheet, photo: pictures.set.photos.first() };
+    let record = Record { findings, sheet: Some(&measured.sheet), photo: pictures.set.photos.first() };
     let text = |e: &dyn std::fmt::Display| e.to_string();
     match export {
         Export::RecordHtml => files::write("record", path, html(&record, Paper::A4).as_bytes()),

@@ -26,6 +26,9 @@ pub struct SeriesFindings {
     pub trends: BTreeMap<String, Law>,
     /// What the user should know.
     pub notices: Vec<Notice>,
+    /// What went in besides the runs: hash of the series, version.
+    #[serde(default)]
+    pub inputs: BTreeMap<String, String>,
 }
 
 /// One run of the series.
@@ -55,6 +58,9 @@ pub struct RunRow {
     pub off: BTreeMap<String, f64>,
     /// Coefficients in which it is outlying.
     pub outlying: Vec<String>,
+    /// What went into its findings: hashes of photo and sheet, version, seed.
+    #[serde(default)]
+    pub inputs: BTreeMap<String, String>,
 }
 
 /// A coefficient pooled over runs.
@@ -121,6 +127,9 @@ pub struct Law {
     pub found: Found,
     /// The number that no law would give: 0.5 for the exponent, 0 for a trend.
     pub expected: f64,
+    /// The fitted line at zero: a coefficient at no head; for the exponent, ln of the discharge in L/s at 1 mm of head.
+    #[serde(default)]
+    pub at_zero: f64,
     /// Whether `expected` lies outside the 95 % interval.
     pub significant: bool,
     /// Whether the law holds; `None` for two runs.

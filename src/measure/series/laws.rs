@@ -102,7 +102,7 @@ impl Fitted {
     fn law(&self, per: f64, expected: f64, unit: &str) -> Law {
         let found = around(per * self.line.slope, per * self.line.slope_variance.sqrt() * self.wider, self.dof, unit);
         let significant = !(found.lo <= expected && expected <= found.hi);
-        Law { found, expected, significant, test: self.test }
+        Law { found, expected, at_zero: self.line.intercept, significant, test: self.test }
     }
 }
 

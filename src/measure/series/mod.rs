@@ -94,6 +94,7 @@ fn row(run: &Run) -> RunRow {
         cc: f.cc.clone(),
         off: std::collections::BTreeMap::new(),
         outlying: Vec::new(),
+        inputs: f.inputs.clone(),
     }
 }
 

@@ -1,6 +1,6 @@
 //! The record as one HTML file that needs nothing else: style, figures and photo are inside, there is no script.
 
-use super::record::{Block, Paper, Record, Table};
+use super::record::{Block, Document, Paper, Record, Table};
 use super::svg::{Place, svg};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -9,8 +9,12 @@ const STYLE: &str = include_str!("style.css");
 
 /// The record as HTML, for printing on `paper`.
 pub fn html(record: &Record, paper: Paper) -> String {
-    let title = clean(record.title());
-    let blocks = record.blocks();
+    page(&record.document(), paper)
+}
+
+/// A document as HTML, for printing on `paper`.
+pub fn page(document: &Document, paper: Paper) -> String {
+    let title = clean(&document.title);
     let style = format!("@page {{ size: {}; }}\n{STYLE}", paper.name());
     let page = html! {
         (DOCTYPE)
@@ -18,15 +22,15 @@ pub fn html(record: &Record, paper: Paper) -> String {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "Jet measurement: " (title) }
+                title { (title) " - " (document.kind) }
                 style { (PreEscaped(style)) }
             }
             body {
                 header {
-                    p.kind { "Record of a jet measurement" }
+                    p.kind { (document.kind) }
                     h1 { (title) }
                 }
-                main { @for section in sections(&blocks) { section { @for block in section { (set(block)) } } } }
+                main { @for section in sections(&document.blocks) { section { @for block in section { (set(block)) } } } }
                 footer { p { "Made by Trajet " (env!("CARGO_PKG_VERSION")) ". The numbers of this record are those of the findings file, rounded to what their uncertainty deserves." } }
             }
         }

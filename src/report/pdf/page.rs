@@ -1,7 +1,7 @@
 //! Pages that fill from the top; a new one begins where room runs out.
 
 use super::super::record::Paper;
-use super::{NoPdf, Typeface};
+use super::{NoPdf, Role, Structure, Typeface};
 use krilla::Document;
 use krilla::color::rgb;
 use krilla::geom::{PathBuilder, Point, Size, Transform};
@@ -10,6 +10,7 @@ use krilla::metadata::Metadata;
 use krilla::num::NormalizedF32;
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, Stroke};
+use krilla::tagging::{Artifact, ArtifactType, ContentTag, SpanTag};
 use krilla::text::TextDirection;
 use krilla_svg::{SurfaceExt, SvgSettings};
 
@@ -35,8 +36,12 @@ pub(crate) struct Pages {
     size: [f64; 2],
     fonts: usvg::Options<'static>,
     title: String,
+    keywords: Vec<String>,
     footed: bool,
-    pages: Vec<Vec<Mark>>,
+    /// Marks of each page, each with the piece of the structure that it belongs to.
+    pages: Vec<Vec<(Mark, Option<usize>)>>,
+    structure: Structure,
+    repeating: bool,
     /// How far the current page is filled, from its top.
     pub(crate) y: f64,
 }
@@ -52,8 +57,11 @@ impl Pages {
             size,
             fonts: super::figure_fonts(),
             title,
+            keywords: Vec::new(),
             footed: true,
             pages: vec![Vec::new()],
+            structure: Structure::default(),
+            repeating: false,
             y: MARGIN,
         })
     }
@@ -61,6 +69,12 @@ impl Pages {
     /// Without title and page number at the foot.
     pub(crate) fn without_foot(mut self) -> Self {
         self.footed = false;
+        self
+    }
+
+    /// With words that the file is found by.
+    pub(crate) fn with_keywords(mut self, keywords: Vec<String>) -> Self {
+        self.keywords = keywords;
         self
     }
 
@@ -91,9 +105,31 @@ impl Pages {
         self.bottom() - MARGIN
     }
 
+    /// What `put` draws is a piece of the document.
+    pub(crate) fn within<T>(&mut self, role: Role, put: impl FnOnce(&mut Self) -> T) -> T {
+        self.structure.open(role);
+        let done = put(self);
+        self.structure.close();
+        done
+    }
+
+    /// What `put` draws is on the page only, such as a table's heads said again.
+    pub(crate) fn beside(&mut self, put: impl FnOnce(&mut Self)) {
+        let structure = std::mem::take(&mut self.structure);
+        self.repeating = true;
+        put(self);
+        self.repeating = false;
+        self.structure = structure;
+    }
+
     fn put(&mut self, mark: Mark) {
+        let piece = match &mark {
+            Mark::Rule { .. } | Mark::Area { .. } => None,
+            _ if self.repeating => None,
+            Mark::Text { .. } | Mark::Picture { .. } | Mark::Drawing { .. } => self.structure.current(),
+        };
         if let Some(page) = self.pages.last_mut() {
-            page.push(mark);
+            page.push((mark, piece));
         }
     }
 
@@ -131,7 +167,7 @@ impl Pages {
                 let number = format!("page {} of {count}", i + 1);
                 let right = self.size[0] - MARGIN - self.regular.width(&number, FOOT_SIZE);
                 for (x, text) in [(MARGIN, line.clone()), (right, number)] {
-                    page.push(Mark::Text { at: [x, y], text, size: FOOT_SIZE, bold: false, grey: 90 });
+                    page.push((Mark::Text { at: [x, y], text, size: FOOT_SIZE, bold: false, grey: 90 }, None));
                 }
             }
         }
@@ -140,18 +176,38 @@ impl Pages {
             Metadata::new()
                 .title(self.title.clone())
                 .language("en".into())
+                .keywords(self.keywords.clone())
                 .creator(format!("Trajet {}", env!("CARGO_PKG_VERSION"))),
         );
         let [w, h] = self.size.map(|v| v as f32);
+        let mut structure = std::mem::take(&mut self.structure);
         for marks in &self.pages {
             let settings = PageSettings::from_wh(w, h).ok_or_else(|| NoPdf("the paper has no size".into()))?;
             let mut page = document.start_page_with(settings);
             let mut surface = page.surface();
-            for mark in marks {
-                self.draw(&mut surface, mark)?;
+            for (mark, piece) in marks {
+                if structure.is_empty() {
+                    self.draw(&mut surface, mark)?;
+                    continue;
+                }
+                let kind = match (piece, mark) {
+                    (None, _) => ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)),
+                    (Some(_), Mark::Text { .. }) => ContentTag::Span(SpanTag::empty()),
+                    (Some(_), _) => ContentTag::Other,
+                };
+                let drawn_at = surface.start_tagged(kind);
+                let drawn = self.draw(&mut surface, mark);
+                surface.end_tagged();
+                drawn?;
+                if let Some(piece) = piece {
+                    structure.drawn(*piece, drawn_at);
+                }
             }
             surface.finish();
             page.finish();
+        }
+        if !structure.is_empty() {
+            document.set_tag_tree(structure.tree());
         }
         document.finish().map_err(|e| NoPdf(format!("{e:?}")))
     }

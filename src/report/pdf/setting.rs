@@ -3,7 +3,7 @@
 use super::super::figure::{Figure, Frame};
 use super::super::record::{Block, Table};
 use super::super::svg::{Place, layout, svg};
-use super::{NoPdf, Pages};
+use super::{NoPdf, Pages, Role};
 
 const TEXT: f64 = 9.0;
 const SMALL: f64 = 8.0;
@@ -15,12 +15,12 @@ const KEPT_TOGETHER: f64 = 70.0;
 
 /// The kind of document, above its title.
 pub(super) fn kind(pages: &mut Pages, text: &str) {
-    running(pages, text, TEXT, false, 90, 0.0);
+    pages.within(Role::Paragraph, |pages| running(pages, text, TEXT, false, 90, 0.0));
 }
 
 /// The title of the whole.
 pub(super) fn title(pages: &mut Pages, text: &str) {
-    running(pages, text, 17.0, true, 0, 0.0);
+    pages.within(Role::Heading(1), |pages| running(pages, text, 17.0, true, 0, 0.0));
     let (left, right, y) = (pages.left(), pages.left() + pages.width(), pages.y);
     pages.rule([left, y], [right, y], 1.2, 0);
     pages.y += 8.0;
@@ -32,32 +32,34 @@ pub(super) fn block(pages: &mut Pages, block: &Block) -> Result<(), NoPdf> {
         Block::Heading(text) => {
             pages.need(KEPT_TOGETHER + 40.0);
             pages.y += 10.0;
-            running(pages, text, 13.0, true, 0, 0.0);
+            pages.within(Role::Heading(2), |pages| running(pages, text, 13.0, true, 0, 0.0));
             pages.y += 2.0;
         }
         Block::Subheading(text) => {
             pages.need(KEPT_TOGETHER + 25.0);
             pages.y += 6.0;
-            running(pages, text, 10.0, true, 0, 0.0);
+            pages.within(Role::Heading(3), |pages| running(pages, text, 10.0, true, 0, 0.0));
         }
         Block::Paragraph(text) => {
-            running(pages, text, TEXT, false, 0, 0.0);
+            pages.within(Role::Paragraph, |pages| running(pages, text, TEXT, false, 0, 0.0));
             pages.y += 4.0;
         }
-        Block::List(items) => {
-            for item in items {
-                pages.need(TEXT * LEADING);
-                let at = [pages.left(), pages.y + TEXT];
-                pages.text(at, "•", TEXT, false, 0);
-                running(pages, item, TEXT, false, 0, 10.0);
-                pages.y += 2.0;
-            }
-        }
-        Block::Table(t) => table(pages, t),
+        Block::List(items) => pages.within(Role::List, |pages| items.iter().for_each(|text| item(pages, text))),
+        Block::Table(t) => pages.within(Role::Table, |pages| table(pages, t)),
         Block::Figure(f) => figure(pages, f),
         Block::Signatures(who) => signatures(pages, who),
     }
     Ok(())
+}
+
+fn item(pages: &mut Pages, text: &str) {
+    pages.need(TEXT * LEADING);
+    let at = [pages.left(), pages.y + TEXT];
+    pages.within(Role::Item, |pages| {
+        pages.within(Role::Bullet, |pages| pages.text(at, "•", TEXT, false, 0));
+        pages.within(Role::ItemText, |pages| running(pages, text, TEXT, false, 0, 10.0));
+    });
+    pages.y += 2.0;
 }
 
 /// Text that breaks into lines and runs over pages.
@@ -74,18 +76,20 @@ fn running(pages: &mut Pages, text: &str, size: f64, bold: bool, grey: u8, inden
 fn table(pages: &mut Pages, table: &Table) {
     pages.need(KEPT_TOGETHER);
     pages.y += 4.0;
-    running(pages, &table.caption, SMALL, false, 80, 0.0);
+    pages.within(Role::Caption, |pages| running(pages, &table.caption, SMALL, false, 80, 0.0));
     let has_heads = table.heads.iter().any(|h| !h.is_empty());
     if has_heads {
-        row(pages, table, &table.heads, true);
+        pages.within(Role::Heads, |pages| row(pages, table, &table.heads, true));
     }
-    for cells in &table.rows {
-        let new_page = pages.need(height(pages, table, cells, false));
-        if new_page && has_heads {
-            row(pages, table, &table.heads, true);
+    pages.within(Role::Rows, |pages| {
+        for cells in &table.rows {
+            let new_page = pages.need(height(pages, table, cells, false));
+            if new_page && has_heads {
+                pages.beside(|pages| row(pages, table, &table.heads, true));
+            }
+            row(pages, table, cells, false);
         }
-        row(pages, table, cells, false);
-    }
+    });
     pages.y += 8.0;
 }
 
@@ -102,14 +106,25 @@ fn height(pages: &Pages, table: &Table, cells: &[String], bold: bool) -> f64 {
 
 fn row(pages: &mut Pages, table: &Table, cells: &[String], bold: bool) {
     let height = height(pages, table, cells, bold);
-    let mut x = pages.left();
-    for (lines, share) in wrapped(pages, table, cells, bold).into_iter().zip(&table.widths) {
-        for (i, line) in lines.iter().enumerate() {
-            let at = [x, pages.y + SMALL + 1.0 + i as f64 * SMALL * LEADING];
-            pages.text(at, line, SMALL, bold, 0);
+    let wrapped = wrapped(pages, table, cells, bold);
+    pages.within(Role::Row, |pages| {
+        let mut x = pages.left();
+        for (column, (lines, share)) in wrapped.iter().zip(&table.widths).enumerate() {
+            let role = match (bold, column) {
+                (true, _) => Role::ColumnHead,
+                (false, 0) => Role::RowHead,
+                (false, _) => Role::Cell,
+            };
+            pages.within(role, |pages| {
+                for (i, line) in lines.iter().enumerate() {
+                    let at = [x, pages.y + SMALL + 1.0 + i as f64 * SMALL * LEADING];
+                    // an empty cell holds a space: a row without it would be short of a column
+                    pages.text(at, if line.is_empty() { " " } else { line }, SMALL, bold, 0);
+                }
+            });
+            x += pages.width() * share;
         }
-        x += pages.width() * share;
-    }
+    });
     pages.y += height;
     let (left, right, y) = (pages.left(), pages.left() + pages.width(), pages.y);
     if bold {
@@ -128,13 +143,15 @@ fn figure(pages: &mut Pages, figure: &Figure) {
     let size = layout.size.map(|v| v * scale);
     pages.need(size[1] + below);
     let at = [pages.left() + 0.5 * (pages.width() - size[0]), pages.y + 4.0];
-    if let Frame::Photo { picture, .. } = &figure.frame {
-        let [left, top, width, height] = layout.plot.map(|v| v * scale);
-        pages.picture([at[0] + left, at[1] + top], [width, height], picture.jpeg.clone());
-    }
-    pages.drawing(at, size, svg(figure, Place::Over));
-    pages.y += size[1] + 6.0;
-    running(pages, &figure.caption, SMALL, false, 40, 0.0);
+    pages.within(Role::Figure(figure.description.clone()), |pages| {
+        if let Frame::Photo { picture, .. } = &figure.frame {
+            let [left, top, width, height] = layout.plot.map(|v| v * scale);
+            pages.picture([at[0] + left, at[1] + top], [width, height], picture.jpeg.clone());
+        }
+        pages.drawing(at, size, svg(figure, Place::Over));
+        pages.y += size[1] + 6.0;
+        pages.within(Role::Caption, |pages| running(pages, &figure.caption, SMALL, false, 40, 0.0));
+    });
     pages.y += 6.0;
 }
 
@@ -146,7 +163,8 @@ fn signatures(pages: &mut Pages, who: &[String]) {
         let x = pages.left() + i as f64 * each;
         let y = pages.y;
         pages.rule([x, y], [x + each - 20.0, y], 0.6, 0);
-        pages.text([x, y + 11.0], &format!("{name}, name, date"), SMALL, false, 0);
+        let text = format!("{name}, name, date");
+        pages.within(Role::Paragraph, |pages| pages.text([x, y + 11.0], &text, SMALL, false, 0));
     }
     pages.y += 16.0;
 }

@@ -6,8 +6,8 @@ use crate::report::figure;
 
 pub(super) fn photo(record: &Record) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("Photo".into())];
-    let (sheet, findings) = (record.sheet, record.findings);
-    let Some(photo) = record.photo else {
+    let findings = record.findings;
+    let (Some(photo), Some(sheet)) = (record.photo, record.sheet) else {
         blocks.push(Block::Paragraph("No photo was at hand when this record was made.".into()));
         return blocks;
     };

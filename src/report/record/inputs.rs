@@ -1,11 +1,14 @@
 //! Everything that went in, with where it came from.
 
+use super::title::NO_SHEET;
 use super::{Block, Record, Table};
 use crate::quantity::{Kind, show, show_plain};
-use crate::sheet::{Caught, Flow, Given, Launch, Origin, Placed};
+use crate::sheet::{Caught, Checked, Flow, Given, Launch, Origin, Placed};
 
 pub(super) fn inputs(record: &Record) -> Vec<Block> {
-    let sheet = record.sheet;
+    let Some(sheet) = record.sheet else {
+        return vec![Block::Heading("Inputs".into()), Block::Paragraph(NO_SHEET.into())];
+    };
     let columns =
         [("input", 0.3), ("value ± standard uncertainty", 0.36), ("value is", 0.17), ("uncertainty is", 0.17)];
     let mut list = List(Table::new("Quantities", &columns));
@@ -39,7 +42,7 @@ pub(super) fn inputs(record: &Record) -> Vec<Block> {
     list.given_if("site.latitude", sheet.latitude.as_ref(), "deg");
     list.given("site.altitude", &sheet.altitude, "m");
     list.given_if("site.gravity", sheet.gravity.as_ref(), "m/s^2");
-    vec![Block::Heading("Inputs".into()), Block::Table(list.0), Block::Table(marks(record))]
+    vec![Block::Heading("Inputs".into()), Block::Table(list.0), Block::Table(marks(sheet))]
 }
 
 struct List(Table);
@@ -99,8 +102,7 @@ fn flow(flow: Option<&Flow>, list: &mut List) {
 }
 
 /// All marks with their places in the photo.
-fn marks(record: &Record) -> Table {
-    let sheet = record.sheet;
+fn marks(sheet: &Checked) -> Table {
     let columns = [("mark", 0.3), ("x / px", 0.14), ("y / px", 0.14), ("u / px", 0.12), ("stands for", 0.3)];
     let mut table = Table::new("Marks placed on the photo", &columns);
     let number = |v: f64| show_plain(v, "");

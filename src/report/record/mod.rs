@@ -26,16 +26,41 @@ use super::figure::Figure;
 use crate::measure::Findings;
 use crate::photo::Photo;
 use crate::sheet::Checked;
+use std::collections::BTreeMap;
 
 /// What a record is made of.
 #[derive(Clone, Copy, Debug)]
 pub struct Record<'a> {
     /// What was found.
     pub findings: &'a Findings,
-    /// The sheet it was found from.
-    pub sheet: &'a Checked,
+    /// The sheet it was found from; without one, of findings that were kept, what only it tells says so.
+    pub sheet: Option<&'a Checked>,
     /// The photo; without one its figures say so.
     pub photo: Option<&'a Photo>,
+}
+
+/// What a page or a PDF is set from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Document {
+    /// What kind of document it is, above its title.
+    pub kind: &'static str,
+    /// Its title.
+    pub title: String,
+    /// Hashes of what it was made from.
+    pub hashes: Vec<String>,
+    /// All of it, in order.
+    pub blocks: Vec<Block>,
+}
+
+impl Document {
+    /// The figures, each once.
+    pub fn figures(self) -> Vec<Figure> {
+        let figure = |block| match block {
+            Block::Figure(figure) => Some(*figure),
+            _ => None,
+        };
+        self.blocks.into_iter().filter_map(figure).collect()
+    }
 }
 
 /// The paper that a record is printed on.
@@ -103,7 +128,7 @@ pub struct Table {
 }
 
 impl Table {
-    fn new(caption: &str, columns: &[(&str, f64)]) -> Self {
+    pub(super) fn new(caption: &str, columns: &[(&str, f64)]) -> Self {
         Self {
             caption: caption.to_owned(),
             heads: columns.iter().map(|(head, _)| (*head).to_owned()).collect(),
@@ -112,7 +137,7 @@ impl Table {
         }
     }
 
-    fn row<const N: usize>(&mut self, cells: [String; N]) {
+    pub(super) fn row<const N: usize>(&mut self, cells: [String; N]) {
         self.rows.push(cells.into());
     }
 }
@@ -145,20 +170,29 @@ impl Record<'_> {
         sections.iter().flat_map(|section| section(self)).collect()
     }
 
+    /// It as a document.
+    pub fn document(&self) -> Document {
+        Document {
+            kind: "Record of a jet measurement",
+            title: self.title().to_owned(),
+            hashes: hashes(&self.findings.inputs),
+            blocks: self.blocks(),
+        }
+    }
+
     /// The figures, each once.
     pub fn figures(&self) -> Vec<Figure> {
-        self.blocks()
-            .into_iter()
-            .filter_map(|block| match block {
-                Block::Figure(figure) => Some(*figure),
-                _ => None,
-            })
-            .collect()
+        self.document().figures()
     }
 }
 
+/// The hashes among what went in.
+pub(super) fn hashes(inputs: &BTreeMap<String, String>) -> Vec<String> {
+    inputs.iter().filter(|(name, _)| name.ends_with("sha256")).map(|(_, hash)| hash.clone()).collect()
+}
+
 /// A figure, or the sentence that says why there is none.
-fn figure_or_why(what: &str, drawn: super::figure::Drawn) -> Block {
+pub(super) fn figure_or_why(what: &str, drawn: super::figure::Drawn) -> Block {
     match drawn {
         Ok(figure) => Block::Figure(Box::new(figure)),
         Err(why) => Block::Paragraph(format!("No figure of {what}: {why}.")),

@@ -2,7 +2,7 @@
 
 use super::{Block, Record, Table};
 use crate::quantity::{Kind, show, show_plain};
-use crate::sheet::{Caught, Correction, Edge, Flow, Launch};
+use crate::sheet::{Caught, Checked, Correction, Edge, Flow, Launch};
 
 pub(super) fn title(record: &Record) -> Vec<Block> {
     let (findings, sheet) = (record.findings, record.sheet);
@@ -14,8 +14,10 @@ pub(super) fn title(record: &Record) -> Vec<Block> {
     };
     fact("title", findings.title.clone());
     fact("sheet", findings.sheet.clone());
-    fact("photo", sheet.photos.join(", "));
-    fact("photo without the jet", sheet.dry.clone().unwrap_or_default());
+    if let Some(sheet) = sheet {
+        fact("photo", sheet.photos.join(", "));
+        fact("photo without the jet", sheet.dry.clone().unwrap_or_default());
+    }
     if let Some(photo) = record.photo {
         let meta = &photo.metadata;
         let (w, h) = (show_plain(photo.width as f64, ""), show_plain(photo.height as f64, "px"));
@@ -26,11 +28,18 @@ pub(super) fn title(record: &Record) -> Vec<Block> {
     for (name, value) in &findings.inputs {
         fact(name, value.clone());
     }
-    vec![Block::Table(run), Block::Heading("Apparatus".into()), Block::Table(apparatus(record))]
+    let apparatus = match sheet {
+        Some(sheet) => Block::Table(apparatus(sheet)),
+        None => Block::Paragraph(NO_SHEET.into()),
+    };
+    vec![Block::Table(run), Block::Heading("Apparatus".into()), apparatus]
 }
 
-fn apparatus(record: &Record) -> Table {
-    let sheet = record.sheet;
+/// What stands where only the sheet could tell.
+pub(super) const NO_SHEET: &str = "The sheet was not at hand when this record was made from findings that had been kept; \
+                                   its hash above tells which it is.";
+
+fn apparatus(sheet: &Checked) -> Table {
     let mut table = Table::new("Orifice, head, flow and geometry as stated", &[("", 0.28), ("", 0.72)]);
     let mut fact = |name: &str, value: String| table.row([name.to_owned(), value]);
     let diameter = &sheet.diameter;

@@ -84,7 +84,7 @@ pub fn findings() -> Findings {
 /// Headings, paragraphs and cells (joined by ` | `), one a line.
 fn lines(findings: &Findings) -> String {
     let sheet = fixture::sheet("Plate C, run 2");
-    let record = Record { findings, sheet: &sheet, photo: None };
+    let record = Record { findings, sheet: Some(&sheet), photo: None };
     let mut lines = Vec::new();
     for block in record.blocks() {
         match block {

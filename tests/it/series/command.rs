@@ -59,3 +59,22 @@ fn a_series_of_one_run_gives_that_run_back() {
     assert!(told["head_line"].is_null() && told["exponent"].is_null());
     assert!(String::from_utf8_lossy(&out.stderr).contains("nothing to compare it with"));
 }
+
+/// `trajet report` sees by its content that a file is a series, and writes page, workbook and figures.
+#[test]
+fn a_series_is_reported() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/plate-c-run2.toml");
+    let text = format!("format = 1\ntitle = \"Plate C\"\nsheets = [{:?}]\n", sheet.display().to_string());
+    std::fs::write(folder.path().join("c.toml"), text).unwrap();
+    let run = |args: &[&str]| {
+        let out = Command::cargo_bin("trajet").unwrap().current_dir(folder.path()).args(args).output().unwrap();
+        assert_eq!(out.status.code(), Some(0), "{}", String::from_utf8_lossy(&out.stderr));
+    };
+    run(&["report", "c.toml", "--figures", "figures", "--quiet"]);
+    run(&["report", "c.toml", "-o", "c.xlsx", "--quiet"]);
+    let page = std::fs::read_to_string(folder.path().join("c.html")).unwrap();
+    assert!(page.contains("Record of a series of jet measurements") && page.contains("series sha256"));
+    assert!(folder.path().join("figures/c-cd-head.svg").exists());
+    assert!(std::fs::read(folder.path().join("c.xlsx")).unwrap().starts_with(b"PK"));
+}
