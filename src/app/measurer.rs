@@ -8,6 +8,7 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use super::document::Version;
+use super::photo_table::picture::Overview;
 use crate::cli::load::{self, Named, PhotoSet};
 use crate::measure::{self, Draws, Findings, Job, Refused, Seen};
 use crate::notice::Notice;
@@ -65,6 +66,15 @@ pub struct Pictures {
     /// Which files, as they were.
     key: Vec<FileKey>,
     pub(super) set: PhotoSet,
+    /// The first photo, small.
+    pub(super) overview: Overview,
+}
+
+impl Pictures {
+    pub(super) fn new(key: Vec<FileKey>, set: PhotoSet) -> Option<Self> {
+        let overview = Overview::new(set.photos.first()?);
+        Some(Self { key, set, overview })
+    }
 }
 
 /// A measurement with all that figures are drawn from.
@@ -78,7 +88,7 @@ pub struct Measured {
 }
 
 /// A file's path, time of change and length: enough to tell that it is still the same.
-type FileKey = (PathBuf, Option<SystemTime>, u64);
+pub(super) type FileKey = (PathBuf, Option<SystemTime>, u64);
 
 /// Measures sheets one after the other.
 #[derive(Default)]
@@ -104,9 +114,13 @@ impl Measurer {
         if self.pictures.as_ref().is_none_or(|p| p.key != key) {
             self.seen = None;
             let set = PhotoSet::read(&named, &opened.sheet.photos, opened.sheet.dry.as_deref());
-            let pictures = set
-                .map(|set| Arc::new(Pictures { key, set }))
-                .map_err(|not| not.lines.into_iter().map(|line| Notice::new("photo.file", line)).collect::<Vec<_>>());
+            let because = |line: String| Notice::new("photo.file", line);
+            let pictures = match set {
+                Ok(set) => Pictures::new(key, set)
+                    .map(Arc::new)
+                    .ok_or_else(|| vec![because("the sheet names no photo".into()).hint("name one in photo.file")]),
+                Err(not) => Err(not.lines.into_iter().map(because).collect::<Vec<_>>()),
+            };
             self.pictures = pictures.as_ref().ok().cloned();
             tell(Answer::Pictures { revision, pictures });
         }
