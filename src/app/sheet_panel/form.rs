@@ -103,7 +103,7 @@ impl<'a> Form<'a> {
     /// One thing told, with its hint and what it costs.
     pub fn tell_one(&self, ui: &mut Ui, said: &Said) {
         let (sign, colour) = match said.weight {
-            Weight::Fault => ("\u{2716}", ink::fault(ui)),
+            Weight::Fault => ("\u{d7}", ink::fault(ui)),
             Weight::Notice => ("!", ink::doubt(ui)),
         };
         ui.add(Label::new(RichText::new(format!("{sign} {}", said.says)).small().color(colour)).wrap());
