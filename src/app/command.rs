@@ -43,6 +43,8 @@ pub enum Command {
     Remove(String),
     /// Draw a station placed by hand to the middle of the stream beside it.
     Attract(String),
+    /// Several commands as one step.
+    Together(Vec<Command>),
     /// The edit at hand is over.
     Still,
     /// One step back.

@@ -9,6 +9,8 @@
 
 pub mod command;
 pub mod line;
+pub mod shown;
+pub mod stated;
 pub mod marks;
 pub mod document;
 pub mod measurer;

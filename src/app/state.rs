@@ -36,6 +36,8 @@ pub struct State {
     pub guided: bool,
     /// The last thing to tell the user that belongs to no line, and whether it is a fault.
     pub said: Option<(String, bool)>,
+    /// Whether edits belong to one step for now.
+    pub(super) together: bool,
 }
 
 /// What the measurer has answered so far.
@@ -72,6 +74,7 @@ impl Default for State {
             help: false,
             guided: false,
             said: None,
+            together: false,
         }
     }
 }
@@ -159,11 +162,14 @@ impl State {
             Command::PutPoints { key, points } => self.put_points(&key, &points),
             Command::Remove(key) => self.remove(&key),
             Command::Attract(key) => self.attract(&key),
-            Command::Still => {
-                if let Some(d) = &mut self.document {
-                    d.still();
-                }
+            Command::Together(commands) => {
+                self.still();
+                self.together = true;
+                commands.into_iter().for_each(|command| self.apply(command));
+                self.together = false;
+                self.still();
             }
+            Command::Still => self.still(),
             Command::Undo => self.step(Document::undo),
             Command::Redo => self.step(Document::redo),
             Command::Show(layer, shown) => {
@@ -259,7 +265,7 @@ impl State {
     fn put(&mut self, key: &str, typed: &str) {
         let typed = typed.trim();
         let put = |text: &str| match typed.parse::<f64>() {
-            _ if typed.is_empty() => entry::remove(text, key),
+            _ if typed.is_empty() && !keeps_its_place(key) => entry::remove(text, key),
             Ok(n) if n.is_finite() && takes_numbers(key) => entry::put(text, key, &Entry::Number(n)),
             _ => entry::put(text, key, &Entry::Text(typed.to_owned())),
         };
@@ -321,7 +327,7 @@ impl State {
     }
 
     fn still(&mut self) {
-        if let Some(d) = &mut self.document {
+        if let Some(d) = self.document.as_mut().filter(|_| !self.together) {
             d.still();
         }
     }
@@ -331,7 +337,7 @@ impl State {
         let Some(document) = &mut self.document else { return false };
         match change(document.text()) {
             Ok(text) => {
-                document.edit(&text, of);
+                document.edit(&text, if self.together { "several" } else { of });
                 self.said = None;
                 true
             }
@@ -346,6 +352,11 @@ impl State {
 /// Keys whose value may be a bare number.
 fn takes_numbers(key: &str) -> bool {
     matches!(key, "stream.level" | "lens.k1" | "format")
+}
+
+/// Keys in rows, where an entry taken away would move those after it while its user still types: an empty text stays.
+fn keeps_its_place(key: &str) -> bool {
+    key.contains('[') && (key.starts_with("flow.") || key.starts_with("photo.files") || key.contains("].at"))
 }
 
 #[cfg(test)]
@@ -418,6 +429,21 @@ mod tests {
         assert_eq!((s.mark.clone(), s.marks().len()), (None, 1));
         s.apply(Command::Undo);
         assert_eq!(s.marks().len(), 2);
+    }
+
+    #[test]
+    fn several_commands_are_one_step_and_rows_keep_their_places() {
+        let mut s = state();
+        let put = |key: &str, typed: &str| Command::Put { key: key.into(), typed: typed.into() };
+        s.apply(Command::Together(vec![put("flow.timed[1].volume", "5 L"), put("flow.timed[1].time", "35 s")]));
+        s.apply(put("flow.timed[2].volume", ""));
+        s.apply(put("flow.timed[1].volume", ""));
+        assert_eq!(s.typed("flow.timed[1].time"), "35 s");
+        assert_eq!(s.entry("flow.timed"), Some(Entry::Group(2)));
+        for _ in 0..3 {
+            s.apply(Command::Undo);
+        }
+        assert!(s.document.as_ref().unwrap().is_saved(), "{}", s.text());
     }
 
     #[test]

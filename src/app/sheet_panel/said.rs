@@ -1,0 +1,100 @@
+//! What there is to tell about the sheet's entries: faults, reasons of a refusal, notices.
+
+use crate::app::line::Line;
+use crate::app::state::State;
+use crate::app::stated::path;
+use crate::measure::Findings;
+use crate::notice::Notice;
+
+/// How grave it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Weight {
+    /// It keeps the sheet from being measured.
+    Fault,
+    /// The work went on.
+    Notice,
+}
+
+/// One thing to tell.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Said {
+    /// The entry it is about.
+    pub about: String,
+    /// What is the case.
+    pub says: String,
+    /// What to do.
+    pub hint: Option<String>,
+    /// How grave it is.
+    pub weight: Weight,
+}
+
+impl Said {
+    fn of(notice: &Notice, weight: Weight) -> Self {
+        Self { about: notice.about.clone(), says: notice.says.clone(), hint: notice.hint.clone(), weight }
+    }
+
+    /// The line of the sheet it stands on.
+    pub fn line(&self) -> Line {
+        Line::of_key(&self.about)
+    }
+
+    /// Whether it is about the entry at `key`; `scale.length` and `scale[1].length` are one.
+    pub fn is_about(&self, key: &str) -> bool {
+        self.about == key || self.about.replace("[1]", "") == key.replace("[1]", "")
+    }
+}
+
+/// All there is to tell, faults first.
+pub fn said(state: &State) -> Vec<Said> {
+    let Some(document) = &state.document else { return Vec::new() };
+    let opened = document.opened();
+    let faults = opened.faults.iter().map(|f| Said {
+        about: f.about.clone(),
+        says: f.says.clone(),
+        hint: f.hint.clone(),
+        weight: Weight::Fault,
+    });
+    let reasons = if opened.faults.is_empty() { state.live.refused.as_slice() } else { &[] };
+    let reasons = state.live.no_pictures.iter().chain(reasons).map(|n| Said::of(n, Weight::Fault));
+    let notices = match &state.live.measured {
+        Some(measured) if state.is_current() => measured.findings.notices.as_slice(),
+        _ => opened.notices.as_slice(),
+    };
+    let mut all: Vec<Said> = faults.chain(reasons).chain(notices.iter().map(|n| Said::of(n, Weight::Notice))).collect();
+    all.sort_by_key(|s| s.weight);
+    all
+}
+
+/// Below this share of a variance an assumption costs nothing worth a word.
+const WORTH_A_WORD: f64 = 0.02;
+
+/// The results whose budgets tell what an entry costs, the first that it costs something.
+const COSTS: [(&str, &str); 4] = [("velocity", "V"), ("cv", "Cv"), ("cd", "Cd"), ("cc", "Cc")];
+
+/// Symbol and share of the variance of the result that `chosen` inputs cost: the velocity if it costs that something,
+/// else Cv, Cd or Cc.
+pub fn cost(findings: &Findings, chosen: impl Fn(&str) -> bool) -> Option<(&'static str, f64)> {
+    let share = |key: &str| -> f64 {
+        let rows = findings.budget.get(key).map_or(&[][..], Vec::as_slice);
+        rows.iter().filter(|r| chosen(&r.input)).map(|r| r.share).sum()
+    };
+    COSTS.iter().map(|(key, symbol)| (*symbol, share(key))).find(|(_, share)| *share >= WORTH_A_WORD)
+}
+
+/// The input of the budget that an entry of the sheet enters by.
+pub fn input_of(key: &str) -> String {
+    match path(key).as_str() {
+        "scale.marks" => "scale.at".into(),
+        "plane.marks" => "plane.at".into(),
+        "flow.timed" | "flow.running" => "flow".into(),
+        "site" => "site.gravity".into(),
+        "vertical" => "vertical.plumb".into(),
+        other => other.to_owned(),
+    }
+}
+
+/// What an entry costs, see [`cost`].
+pub fn cost_of_key(findings: &Findings, key: &str) -> Option<(&'static str, f64)> {
+    let input = input_of(key);
+    cost(findings, |i| i == input || i.strip_prefix(&input).is_some_and(|rest| rest.starts_with('.')))
+}
