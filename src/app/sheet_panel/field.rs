@@ -22,7 +22,7 @@ pub struct Field<'a> {
 impl<'a> Field<'a> {
     /// A field of a usual width.
     pub const fn new(key: &'a str, name: &'a str, example: &'a str) -> Self {
-        Self { key, name, example, width: 138.0 }
+        Self { key, name, example, width: 152.0 }
     }
 }
 
@@ -48,7 +48,7 @@ impl Form<'_> {
             return;
         }
         if let Some(read) = read_back(self.checked(), key, &typed, self.state.units)
-            && read != typed
+            && !is_plain(&typed, &read)
         {
             ui.add(Label::new(RichText::new(format!("= {read}")).small().color(ink::quiet(ui))).wrap());
         }
@@ -62,6 +62,10 @@ impl Form<'_> {
             None => typed,
         };
         let id = Id::unique("field").with(field.key);
+        // asked for before the field itself is, which hands the focus on
+        if ui.memory(|m| m.has_focus(id)) && ui.input_mut(|i| i.consume_key(Modifiers::NONE, Key::Enter)) {
+            ui.memory_mut(|m| m.move_focus(FocusDirection::Next));
+        }
         let edit = TextEdit::singleline(&mut text)
             .id(id)
             .hint_text(self.hint(field))
@@ -72,9 +76,6 @@ impl Form<'_> {
         if response.changed() {
             self.put(field.key, &text);
             *self.draft = Some(Draft { key: field.key.to_owned(), text });
-        }
-        if response.has_focus() && ui.input_mut(|i| i.consume_key(Modifiers::NONE, Key::Enter)) {
-            ui.memory_mut(|m| m.move_focus(FocusDirection::Next));
         }
         if response.lost_focus() {
             if self.draft.as_ref().is_some_and(|d| d.key == field.key) {
@@ -94,8 +95,39 @@ impl Form<'_> {
     }
 }
 
+/// Whether a text was typed just as it is read: the same words, the same numbers.
+fn is_plain(typed: &str, read: &str) -> bool {
+    let (typed, read) = (typed.split_whitespace(), read.split_whitespace());
+    let same = |(a, b): (&str, &str)| a == b || a.parse::<f64>().is_ok_and(|a| b.parse() == Ok(a));
+    typed.clone().count() == read.clone().count() && typed.zip(read).all(same)
+}
+
 /// Whether a draft is what the sheet holds: apart from blanks at its ends, or as the same number.
 fn same(draft: &str, typed: &str) -> bool {
     let (a, b) = (draft.trim(), typed.trim());
     a == b || a.parse::<f64>().is_ok_and(|a| b.parse() == Ok(a))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_what_was_read_otherwise_is_worth_a_word() {
+        assert!(is_plain("10.00 mm ± 0.05 mm", "10.000 mm ± 0.050 mm"));
+        for (typed, read) in [
+            ("4 3/8 in", "111.125 mm"),
+            ("10 mm", "10.000 mm ± 0.050 mm, ± assumed"),
+            ("10 mm +- 0.05 mm", "10.000 mm ± 0.050 mm"),
+            ("1 cm ± 0.1 cm", "10.0 mm ± 1.0 mm"),
+        ] {
+            assert!(!is_plain(typed, read), "{typed}");
+        }
+    }
+
+    #[test]
+    fn a_draft_holds_while_it_says_the_same() {
+        assert!(same("12 mm ", "12 mm") && same("0.50", "0.5"));
+        assert!(!same("12", "12 mm") && !same("0.5", ""));
+    }
 }

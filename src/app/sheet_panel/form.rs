@@ -2,7 +2,7 @@
 
 use super::ink;
 use super::said::{Said, Weight, cost_of_key, said};
-use super::summary::cost_text;
+use super::summary::{Standing, cost_text};
 use crate::app::command::Command;
 use crate::app::marks::MarkKind;
 use crate::app::state::State;
@@ -10,7 +10,7 @@ use crate::measure::Findings;
 use crate::quantity::show_plain;
 use crate::sheet::Checked;
 use crate::sheet::entry::Entry;
-use eframe::egui::{Align, Label, Layout, RichText, Ui, vec2};
+use eframe::egui::{Align, Label, Layout, RichText, Sense, Ui, vec2};
 use std::collections::BTreeSet;
 
 /// Width of the column of labels.
@@ -102,11 +102,15 @@ impl<'a> Form<'a> {
 
     /// One thing told, with its hint and what it costs.
     pub fn tell_one(&self, ui: &mut Ui, said: &Said) {
-        let (sign, colour) = match said.weight {
-            Weight::Fault => ("\u{d7}", ink::fault(ui)),
-            Weight::Notice => ("!", ink::doubt(ui)),
+        let (standing, colour) = match said.weight {
+            Weight::Fault => (Standing::Missing, ink::fault(ui)),
+            Weight::Notice => (Standing::Doubtful, ink::doubt(ui)),
         };
-        ui.add(Label::new(RichText::new(format!("{sign} {}", said.says)).small().color(colour)).wrap());
+        ui.horizontal_top(|ui| {
+            let (rect, _) = ui.allocate_exact_size(vec2(10.0, 14.0), Sense::hover());
+            ink::draw_standing(ui.painter(), rect.center(), standing, colour);
+            ui.add(Label::new(RichText::new(&said.says).small().color(colour)).wrap());
+        });
         let cost = self.findings().filter(|_| self.state.is_current()).and_then(|f| cost_of_key(f, &said.about));
         let cost = cost.filter(|_| said.weight == Weight::Notice).map(|c| format!("costs {}", cost_text(c)));
         let below = [cost, said.hint.clone()].into_iter().flatten().collect::<Vec<_>>().join("; ");

@@ -10,18 +10,20 @@ const NAME: f32 = 30.0;
 const VALUE: f32 = 112.0;
 const POINT: f32 = 144.0;
 const FIRST_ROW: f32 = 22.0;
-const SECOND_ROW: f32 = 16.0;
+const SECOND_ROW: f32 = 15.0;
 
 /// Shows the line; clicked, it is taken in hand.
 pub fn header(ui: &mut Ui, line: Line, summary: &LineSummary, in_hand: bool) -> Response {
     let second = second_row(summary);
-    let height = 4.0 + FIRST_ROW + if second.is_empty() { 0.0 } else { SECOND_ROW };
+    let height = 5.0 + FIRST_ROW + if second.is_empty() { 0.0 } else { SECOND_ROW };
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::click());
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, in_hand, summary.spoken(line)));
     if !ui.is_rect_visible(rect) {
         return response;
     }
     let painter = ui.painter_at(rect);
+    let rule = ui.visuals().widgets.noninteractive.bg_stroke;
+    painter.hline(rect.x_range(), rect.top() + 0.5, rule);
     if in_hand {
         painter.rect_filled(rect, 0.0, ui.visuals().faint_bg_color);
         painter.rect_filled(Rect::from_min_size(rect.min, vec2(3.0, height)), 0.0, ink::accent(ui));

@@ -12,8 +12,12 @@ mod plain_words;
 mod said;
 mod summary;
 mod tables;
+#[cfg(test)]
+pub(super) mod tests;
 
-use eframe::egui::{Align, EventFilter, Frame, Key, Layout, Margin, Modifiers, Panel, RichText, ScrollArea, Ui};
+use eframe::egui::{
+    Align, EventFilter, Frame, Key, Layout, Margin, Modifiers, Panel, Rect, RichText, ScrollArea, Stroke, Ui, vec2,
+};
 use std::collections::BTreeSet;
 
 use super::command::{Command, Units};
@@ -62,18 +66,30 @@ impl SheetPanel {
                         header.scroll_to_me(None);
                     }
                     let inside = Frame::new().inner_margin(Margin { left: 12, right: 6, top: 4, bottom: 8 });
-                    inside.fill(ui.visuals().faint_bg_color).show(ui, |ui| {
-                        ui.spacing_mut().item_spacing.y = 4.0;
+                    let body = inside.show(ui, |ui| {
+                        on_paper(ui);
                         ui.set_width(ui.available_width());
                         lines::open(ui, line, &mut form);
                     });
+                    let edge = body.response.rect;
+                    let bar = Rect::from_min_size(edge.min, vec2(3.0, edge.height()));
+                    ui.painter().rect_filled(bar, 0.0, ink::accent(ui));
                 }
-                ui.separator();
             }
         });
         self.told = form.told;
         arrows(ui, state, commands);
     }
+}
+
+/// Widgets within an open line: outlines on paper, rows close together.
+fn on_paper(ui: &mut Ui) {
+    let outline = ui.visuals().widgets.noninteractive.bg_stroke;
+    let paper = ui.visuals().extreme_bg_color;
+    let inactive = &mut ui.visuals_mut().widgets.inactive;
+    (inactive.bg_stroke, inactive.bg_fill) = (Stroke::new(1.0, outline.color), paper);
+    ui.spacing_mut().item_spacing.y = 4.0;
+    ui.spacing_mut().interact_size.y = 20.0;
 }
 
 /// Up and down choose the line above or below, unless they belong to a mark or a text field.
@@ -107,5 +123,4 @@ fn title(ui: &mut Ui, state: &State, commands: &mut Vec<Command>) {
             });
         });
     });
-    ui.separator();
 }

@@ -29,12 +29,12 @@ pub fn about(line: Line) -> &'static [&'static str] {
             "If it follows something else: choose the tone, leave out what disturbs, end it earlier, or place stations by hand. Stations by hand alone replace the search.",
         ],
         Line::Trajectory => &[
-            "y = y₀ − x tan α + g x² / (2 V² cos² α): a parabola from the vena contracta, half a diameter out. V comes from its curvature, the launch angle α from its start.",
+            "y = y0 − x tan α + g x² / (2 V² cos² α): a parabola from the vena contracta, half a diameter out. V comes from its curvature, the launch angle α from its start.",
             "Launch free is right unless the angle was measured. Each station alone gives V = √(g x² / (2 cos² α (y + x tan α))); if these drift along the jet, something is off: vertical, origin, lens, drag.",
             "Corrections are applied only when chosen here; their size is told either way.",
         ],
         Line::Head => &[
-            "Head H is the height of the still water surface above the orifice's centre. Ideal velocity Vᵢ = √(2 g H), with the velocity of approach Q/A₁ added where the tank's area is stated.",
+            "Head H is the height of the still water surface above the orifice's centre. Ideal velocity Vi = √(2 g H), with the velocity of approach Q/A1 added where the tank's area is stated.",
             "Measure: with a point gauge or a sight glass away from the stream to the orifice, at start and end of the run. Marked in the same photo, the head cancels the scale in Cv.",
             "Mind: a closed tank under pressure only below its rated pressure and with a relief valve. Gravity follows from latitude and altitude.",
         ],
@@ -44,7 +44,7 @@ pub fn about(line: Line) -> &'static [&'static str] {
             "Mind: spilt water makes floors slippery; a full bucket is heavy; keep electricity away.",
         ],
         Line::Coefficients => &[
-            "Cv = V / Vᵢ, Cd = Q / (A Vᵢ), Cc = Q / (A V), so Cd = Cv Cc. K = 1/Cv² − 1; head lost h = H (1 − Cv²); the jet carries Cv² of the head's energy.",
+            "Cv = V / Vi, Cd = Q / (A Vi), Cc = Q / (A V), so Cd = Cv Cc. K = 1/Cv² − 1; head lost h = H (1 − Cv²); the jet carries Cv² of the head's energy.",
             "Re = ρ V D / μ, We = ρ V² D / σ with the jet's diameter D; Fr = V / √(g d). Below We of about 1000 surface tension slows the jet noticeably.",
             "The interval covers 95 %; the bars below tell which input to measure better first.",
         ],

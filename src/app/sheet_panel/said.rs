@@ -38,9 +38,11 @@ impl Said {
         Line::of_key(&self.about)
     }
 
-    /// Whether it is about the entry at `key`; `scale.length` and `scale[1].length` are one.
+    /// Whether it is about the entry at `key`; `scale.length` and `scale[1].length` are one, `head.reading` and its
+    /// first too.
     pub fn is_about(&self, key: &str) -> bool {
-        self.about == key || self.about.replace("[1]", "") == key.replace("[1]", "")
+        let plain = |key: &str| key.replacen("scale[1]", "scale", 1).replacen("head.reading[1]", "head.reading", 1);
+        self.about == key || plain(&self.about) == plain(key)
     }
 }
 

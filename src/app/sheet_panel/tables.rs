@@ -146,6 +146,7 @@ pub fn published(f: &Findings) -> Table {
 /// Shows a table and a button that copies it.
 pub fn show_table(ui: &mut Ui, name: &str, table: &Table) {
     Grid::new(("table", name)).num_columns(table.head.len()).striped(true).spacing([10.0, 3.0]).show(ui, |ui| {
+        ui.spacing_mut().interact_size.y = 16.0;
         for head in &table.head {
             ui.label(RichText::new(*head).small().color(ink::quiet(ui)));
         }

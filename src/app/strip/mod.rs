@@ -3,6 +3,8 @@
 mod cv;
 mod filling;
 mod plot;
+#[cfg(test)]
+mod tests;
 mod units;
 mod view;
 

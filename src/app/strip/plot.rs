@@ -4,7 +4,7 @@ use super::units::unit_of;
 use crate::app::sheet_panel::ink::ink;
 use crate::quantity::{show, show_plain};
 use crate::report::figure::{Axis, Dash, Figure, Frame, Ink, Layer, Shape};
-use eframe::egui::{Color32, Role, Stroke, Ui, Vec2, WidgetInfo};
+use eframe::egui::{Color32, Rangef, Role, Stroke, Ui, Vec2, WidgetInfo};
 use egui_plot::{HoverPosition, Line, LineStyle, MarkerShape, Plot, PlotPoints, PlotUi, Points, Polygon};
 
 /// Points of a layer with their uncertainty.
@@ -28,6 +28,7 @@ pub fn plot(ui: &mut Ui, figure: &Figure) {
         .x_axis_label(&x.label)
         .x_axis_formatter(number)
         .y_axis_formatter(number)
+        .grid_spacing(Rangef::new(16.0, 160.0))
         .allow_scroll(false)
         .show_background(false)
         .label_formatter(move |position| told(position, &marked, &x_axis, &y_axis))

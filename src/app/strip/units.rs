@@ -9,7 +9,10 @@ pub fn unit_of(label: &str) -> &str {
     let Some((_, unit)) = label.split_once(" / ") else { return "" };
     match unit.strip_prefix('(') {
         Some(inside) => inside.split(')').next().unwrap_or(""),
-        None => unit.split(' ').next().unwrap_or(""),
+        None => {
+            let remark = unit.find(" (").filter(|at| !unit[*at..].starts_with(" (US)"));
+            &unit[..remark.unwrap_or(unit.len())]
+        }
     }
 }
 
@@ -39,7 +42,7 @@ fn change(axis: &mut Axis, units: Units) -> f64 {
     if by == 1.0 && to == unit {
         return 1.0;
     }
-    let written = if to.contains('/') || to.contains('(') { format!("({to})") } else { to.to_owned() };
+    let written = if to.contains('/') { format!("({to})") } else { to.to_owned() };
     let old = if axis.label.contains(&format!("({unit})")) { format!("({unit})") } else { unit };
     axis.label = axis.label.replacen(&format!(" / {old}"), &format!(" / {written}"), 1);
     (axis.lo, axis.hi) = (axis.lo * by, axis.hi * by);
@@ -67,6 +70,7 @@ mod tests {
         let ([x, y], u) = points[0];
         assert!((x - 10.0).abs() < 1e-12 && (y - 10.0).abs() < 1e-12 && (u.unwrap() - 1.0).abs() < 1e-12);
         assert_eq!(in_units(figure.clone(), Units::Si), figure);
+        assert_eq!(unit_of("volume caught / gal (US)"), "gal (US)");
         assert_eq!(unit_of("distance from the trajectory / mm (positive: below)"), "mm");
     }
 }

@@ -55,7 +55,7 @@ fn fillings(ui: &mut Ui, form: &mut Form, list: &str) {
             let caught = format!("{row}.{what}");
             let time = format!("{row}.time");
             ui.horizontal(|ui| {
-                let (width, example) = (102.0, if weighed { "9.98 kg" } else { "10 L" });
+                let (width, example) = (110.0, if weighed { "9.98 kg" } else { "10 L" });
                 form.edit(ui, &Field { width, ..Field::new(&caught, &format!("{what} of {one} {i}"), example) });
                 ui.label("in");
                 form.edit(ui, &Field { width, ..Field::new(&time, &format!("time of {one} {i}"), "42.3 s") });

@@ -2,6 +2,8 @@
 
 mod results;
 mod stated;
+#[cfg(test)]
+mod tests;
 
 use super::said::{Said, Weight, cost, cost_of_key};
 use crate::app::line::Line;
@@ -20,7 +22,7 @@ pub struct LineSummary {
     pub from: Option<Origin>,
     /// In what state it is.
     pub standing: Standing,
-    /// What it costs, where it is doubtful or assumed: "36 % of the variance of V".
+    /// What it costs, where it is doubtful or assumed: "36 % of V's variance".
     pub cost: Option<String>,
     /// Whether the value is of the sheet as it was before its last change.
     pub stale: bool,
@@ -115,9 +117,9 @@ pub fn summary(line: Line, state: &State, said: &[Said]) -> LineSummary {
     summary
 }
 
-/// "36 % of the variance of V"; an uncertainty of 1 % shows a whole per cent.
+/// "36 % of V's variance"; an uncertainty of 1 % shows a whole per cent.
 pub fn cost_text((symbol, share): (&str, f64)) -> String {
-    format!("{} of the variance of {symbol}", show_value((100.0 * share).round(), 0.0, "%"))
+    format!("{} of {symbol}'s variance", show_value((100.0 * share).round(), 0.0, "%"))
 }
 
 fn is_assumption(said: &Said) -> bool {

@@ -47,8 +47,7 @@ pub(super) fn stream(state: &State) -> LineSummary {
     };
     let by_hand = state.marks().iter().any(|m| m.kind == MarkKind::ByHand);
     let worth = f.fit.get("effective_stations");
-    let more =
-        worth.map_or_else(String::new, |w| format!("worth {} independent ones", show_plain(w.value.round(), "")));
+    let more = worth.map_or_else(String::new, |w| format!("worth {} independent", show_plain(w.value.round(), "")));
     let from = if by_hand { Origin::Marked } else { Origin::Computed };
     good(value, more, from, stale)
 }
@@ -56,7 +55,7 @@ pub(super) fn stream(state: &State) -> LineSummary {
 pub(super) fn trajectory(state: &State) -> LineSummary {
     let Some((f, stale)) = findings(state) else { return waiting(state) };
     let Some(v) = &f.velocity else { return LineSummary { stale, ..LineSummary::nothing("no velocity") } };
-    let more = named("V at the vena contracta; launch", f.launch_angle.as_ref(), state).unwrap_or_default();
+    let more = named("launch", f.launch_angle.as_ref(), state).unwrap_or_default();
     good(text(v, state), more, Origin::Computed, stale)
 }
 
