@@ -71,8 +71,9 @@ impl Strip {
 
 /// What the upright axis counts, and every layer by its shape.
 fn legend(ui: &mut Ui, figure: &Figure, current: bool) {
-    let Frame::Axes { y, .. } = &figure.frame else { return };
+    let Frame::Axes { x, y, .. } = &figure.frame else { return };
     ui.label(RichText::new(&y.label).small().strong());
+    ui.label(RichText::new(format!("over {}", x.label)).small().strong());
     if !current {
         ui.label(RichText::new("of the sheet before").small().italics().color(ink::doubt(ui)));
     }
