@@ -10,6 +10,8 @@ use std::time::SystemTime;
 use super::document::Version;
 use super::photo_table::picture::Overview;
 use crate::cli::load::{self, Named, PhotoSet};
+use crate::jet::EvidencePlate;
+use crate::measure::sight::Kept;
 use crate::measure::{self, Draws, Findings, Job, Refused, Seen};
 use crate::notice::Notice;
 use crate::sheet::Checked;
@@ -41,6 +43,13 @@ pub enum Answer {
         /// Of which revision.
         revision: u64,
     },
+    /// What the threshold sees of the photo, where it is not as before.
+    Evidence {
+        /// Of which revision.
+        revision: u64,
+        /// Its gradients.
+        plate: Arc<EvidencePlate>,
+    },
     /// Findings.
     Measured {
         /// Of which revision.
@@ -56,7 +65,10 @@ impl Answer {
     /// The revision of the sheet that it answers.
     pub fn revision(&self) -> u64 {
         match self {
-            Self::Pictures { revision, .. } | Self::Faulty { revision } | Self::Measured { revision, .. } => *revision,
+            Self::Pictures { revision, .. }
+            | Self::Faulty { revision }
+            | Self::Evidence { revision, .. }
+            | Self::Measured { revision, .. } => *revision,
         }
     }
 }
@@ -95,6 +107,7 @@ pub(super) type FileKey = (PathBuf, Option<SystemTime>, u64);
 pub struct Measurer {
     pictures: Option<Arc<Pictures>>,
     seen: Option<Arc<Seen>>,
+    kept: Kept,
 }
 
 impl Measurer {
@@ -113,6 +126,7 @@ impl Measurer {
         let key: Vec<FileKey> = files.map(|file| file_key(request.folder.join(file))).collect();
         if self.pictures.as_ref().is_none_or(|p| p.key != key) {
             self.seen = None;
+            self.kept = Kept::default();
             let set = PhotoSet::read(&named, &opened.sheet.photos, opened.sheet.dry.as_deref());
             let because = |line: String| Notice::new("photo.file", line);
             let pictures = match set {
@@ -143,7 +157,13 @@ impl Measurer {
         if overtaken() {
             return;
         }
-        let seen = measure::see(&job).map(Arc::new);
+        let before = self.kept.ground.clone();
+        let seen = measure::see_keeping(&job, &mut self.kept).map(Arc::new);
+        if let Some(ground) = &self.kept.ground
+            && before.is_none_or(|b| !Arc::ptr_eq(&b, ground))
+        {
+            tell(Answer::Evidence { revision, plate: ground.plate().clone() });
+        }
         if let Ok(seen) = &seen {
             self.seen = Some(seen.clone());
         }

@@ -23,6 +23,7 @@ mod keys;
 mod look;
 mod menu;
 pub mod palette;
+pub mod level;
 pub mod photo_table;
 mod sheet_panel;
 mod start;

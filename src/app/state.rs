@@ -8,6 +8,8 @@ use super::document::Document;
 use super::line::Line;
 use super::marks::{Mark, MarkKind, marks};
 use super::measurer::{Answer, Measured, Pictures};
+use crate::jet::{self, EvidencePlate};
+use crate::measure::sight;
 use crate::notice::Notice;
 use crate::point::PixelPoint;
 use crate::sheet::entry::{self, Entry, NotPut};
@@ -45,6 +47,8 @@ pub struct Live {
     pub pictures: Option<Arc<Pictures>>,
     /// Why they are not there.
     pub no_pictures: Vec<Notice>,
+    /// What the threshold sees; `None` until a stream was looked for, and where it is looked for in several photos.
+    pub evidence: Option<Arc<EvidencePlate>>,
     /// The last whole or passing result.
     pub measured: Option<Arc<Measured>>,
     /// The revision that `measured` is of.
@@ -102,6 +106,11 @@ impl State {
         }
     }
 
+    /// The level that the sheet states.
+    pub fn level(&self) -> Option<f64> {
+        self.document.as_ref()?.opened().sheet.stream.level
+    }
+
     /// All marks of the sheet.
     pub fn marks(&self) -> Vec<Mark> {
         marks(self.text())
@@ -152,6 +161,7 @@ impl State {
             Command::Put { key, typed } => self.put(&key, &typed),
             Command::PutPoints { key, points } => self.put_points(&key, &points),
             Command::Remove(key) => self.remove(&key),
+            Command::Attract(key) => self.attract(&key),
             Command::Together(commands) => {
                 self.still();
                 self.together = true;
@@ -187,13 +197,16 @@ impl State {
         match answer {
             Answer::Pictures { pictures: Ok(pictures), .. } => {
                 live.pictures = Some(pictures);
+                live.evidence = None;
                 live.no_pictures.clear();
             }
             Answer::Pictures { pictures: Err(reasons), .. } => {
                 live.pictures = None;
+                live.evidence = None;
                 live.no_pictures = reasons;
             }
             Answer::Faulty { .. } => live.busy = false,
+            Answer::Evidence { plate, .. } => live.evidence = Some(plate),
             Answer::Measured { revision, result, passing } => {
                 live.busy = passing;
                 match result {
@@ -278,6 +291,27 @@ impl State {
         self.edit(key, |text| entry::remove(text, whole));
         if self.mark.as_deref() == Some(key) {
             self.mark = None;
+        }
+        self.still();
+    }
+
+    fn attract(&mut self, key: &str) {
+        self.still();
+        let drawn = |state: &Self| -> Result<PixelPoint, &'static str> {
+            let Some(Entry::Point(at)) = state.entry(key) else { return Err("no station stands there") };
+            let (Some(measured), Some(pictures)) = (&state.live.measured, &state.live.pictures) else {
+                return Err("a station is drawn to the stream once the sheet can be measured");
+            };
+            let photo = pictures.set.photos.first().ok_or("there is no photo")?;
+            let prospect = sight::prospect_of(&measured.sheet, &measured.seen.sight);
+            let station = jet::attract(photo, at, &prospect);
+            station.map(|s| s.at).ok_or("no two edges of a stream lie beside this station; it stays where it is")
+        };
+        match drawn(self) {
+            Ok(at) => {
+                self.edit(key, |text| entry::put(text, key, &Entry::Point(at)));
+            }
+            Err(why) => self.said = Some((why.into(), true)),
         }
         self.still();
     }

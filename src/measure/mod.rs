@@ -107,6 +107,17 @@ pub fn see(job: &Job) -> Result<Seen, Refused> {
     Ok(Seen { sight, notices })
 }
 
+/// Like [`see`], with what is kept of the job's photo from one level to the next: the same result sooner. `kept` belongs to one
+/// photo: another one begins with an empty one.
+///
+/// # Errors
+/// As [`see`].
+pub fn see_keeping(job: &Job, kept: &mut sight::Kept) -> Result<Seen, Refused> {
+    let mut notices = job.notices.clone();
+    let sight = sight::sight_keeping(job, Some(kept), &mut notices)?;
+    Ok(Seen { sight, notices })
+}
+
 /// The number half of [`measure`], from what was seen before.
 ///
 /// # Errors

@@ -8,6 +8,10 @@ import time
 import pyatspi
 
 
+# what the photo table leaves free around a photo that is shown whole, in points (src/app/photo_table/view.rs)
+FIT_MARGIN = 12
+
+
 class Absent(AssertionError):
     """Something that should be on the screen is not."""
 
@@ -115,24 +119,35 @@ class Window:
 
     def fill(self, field, text):
         """Clicks into a field, replaces what stands there, leaves it with Tab."""
-        self.click(field, "entry" if self.find(field, "entry") else None)
+        self.click(field, "entry")
         self.key("ctrl+a")
         self.type(text)
+        self.until(f"{text!r} in the field {field!r}", lambda: self.text(field, "entry") == text)
         self.key("Tab")
 
-    def on_photo(self, x_px, y_px):
-        """Where a pixel of the photo is on the screen: the photo's widget tells how it is shown."""
-        node = self.wait(re.compile(r"^photo "))
-        said = name_of(node)
-        shown = re.search(r"([\d.]+) screen pixels a pixel, top left at ([-\d.]+), ([-\d.]+)", said)
-        if not shown:
-            raise Absent(f"the photo does not tell how it is shown: {said!r}")
-        scale, left, top = map(float, shown.groups())
-        x, y, _, _ = self.extents(node)
-        return x + (x_px - left) * scale, y + (y_px - top) * scale
+    def on_photo(self, x_px, y_px, size_px):
+        """Where a pixel of a photo that is shown whole is on the screen."""
+        x, y, w, h = self.extents(self.wait("photo"))
+        scale = min((w - 2 * FIT_MARGIN) / size_px[0], (h - 2 * FIT_MARGIN) / size_px[1])
+        return x + w / 2 + (x_px - size_px[0] / 2) * scale, y + h / 2 + (y_px - size_px[1] / 2) * scale
 
-    def mark(self, x_px, y_px):
-        self.click_at(*self.on_photo(x_px, y_px))
+    def mark(self, name, x_px, y_px, size_px):
+        """Clicks on the photo, and waits until the mark of that name is announced."""
+        self.click_at(*self.on_photo(x_px, y_px, size_px))
+        self.wait(name)
+
+    def take(self, number):
+        """Takes a line of the sheet in hand by its number key; leaves whatever field has the keyboard first."""
+        self.key("Escape")
+        time.sleep(0.5)
+        self.key(str(number))
+        line = re.compile(rf"^{number} [A-Z]")
+
+        def in_hand():
+            node = self.find(line, "toggle button")
+            return node is not None and node.getState().contains(pyatspi.STATE_PRESSED)
+
+        self.until(f"line {number} in hand", in_hand)
 
     def shot(self, name):
         if self.shots:

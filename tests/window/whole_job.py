@@ -13,12 +13,13 @@ import tempfile
 
 from drive import Window
 
+PHOTO_PX = (4000, 3000)
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 
 
 def cv_on_screen(window):
     """The coefficient as the sheet's line tells it, once it is of the sheet as it is."""
-    said = re.compile(r"^Cv (0\.\d+) ± (0\.\d+)$")
+    said = re.compile(r"^9 Coefficients: Cv (0\.\d+) ± (0\.\d+)(?!.*of the sheet before)")
     node = window.wait(said, seconds=60)
     return said.match(node.name).groups()
 
@@ -41,26 +42,26 @@ def main():
         w.wait(re.compile("^Open a sheet or a photo:"))
         w.type(str(photo))
         w.key("Return")
-        w.wait(re.compile(r"^photo 4000 x 3000"), seconds=60)
+        w.wait(re.compile(r"^1 Photo: plate-c\.jpg.*12\.0 Mpx"), seconds=60)
         w.shot("2-photo")
 
         # five marks, by number key and click
-        w.key("2")
-        w.mark(997, 750)
-        w.mark(1042, 2850)
+        w.take(2)
+        w.mark("plumb line, mark 1", 997, 750, PHOTO_PX)
+        w.mark("plumb line, mark 2", 1042, 2850, PHOTO_PX)
         w.shot("3-down")
-        w.key("Escape", "3")
-        w.mark(678, 486)
-        w.mark(2842, 441)
-        w.fill("scale length", "600 mm +- 0.3 mm")
+        w.take(3)
+        w.mark("scale, mark 1", 678, 486, PHOTO_PX)
+        w.mark("scale, mark 2", 2842, 441, PHOTO_PX)
+        w.fill(re.compile("^length between the marks"), "600 mm +- 0.3 mm")
         w.shot("4-scale")
-        w.key("Escape", "4")
-        w.mark(443, 840)
+        w.take(4)
+        w.mark("orifice centre", 443, 840, PHOTO_PX)
         w.fill("orifice diameter", "10.00 mm +- 0.05 mm")
         w.shot("5-orifice")
-        w.key("Escape", "7")
+        w.take(7)
         w.fill("head reading", "451 mm +- 0.6 mm")
-        w.key("Escape", "9")
+        w.take(9)
         value, u = cv_on_screen(w)
         w.shot("6-coefficients")
         w.key("ctrl+s")
@@ -80,7 +81,7 @@ def main():
         before = sheet.read_text()
         w = Window(program, ["open", sheet], data=folder / "data", shots=shots)
         assert cv_on_screen(w) == (value, u), "the sheet opened again gives another value"
-        w.key("4")
+        w.take(4)
         w.fill("orifice diameter", "11.00 mm +- 0.05 mm")
         w.wait("not saved")
         w.key("Escape", "ctrl+z")

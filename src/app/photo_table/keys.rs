@@ -5,6 +5,7 @@
 //! Enter, Shift+Enter  next mark, the one before; while placing, place at the cross
 //! Delete, Backspace   take the mark in hand away
 //! Esc                 lay the mark down, stop placing
+//! A                   draw the station by hand that is in hand to the middle of the stream
 //! + - F P             magnify, reduce, fit, one photo pixel for one of the screen
 //! ```
 
@@ -12,6 +13,7 @@ use super::PhotoTable;
 use super::pointer::{NOTCH, tenths, within};
 use super::view::View;
 use crate::app::command::Command;
+use crate::app::marks::MarkKind;
 use crate::app::state::State;
 use crate::point::PixelPoint;
 use eframe::egui::{Event, EventFilter, Key, Modifiers, Response, Ui, Vec2, vec2};
@@ -76,6 +78,11 @@ impl PhotoTable {
                 Key::Delete | Key::Backspace => {
                     if let Some(mark) = at.take() {
                         commands.extend([Command::Remove(mark.key), Command::Still]);
+                    }
+                }
+                Key::A => {
+                    if let Some(mark) = at.as_ref().filter(|m| m.kind == MarkKind::ByHand) {
+                        commands.push(Command::Attract(mark.key.clone()));
                     }
                 }
                 Key::Escape if state.mark.is_some() || state.placing.is_some() => {

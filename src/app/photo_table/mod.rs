@@ -5,9 +5,11 @@
 //! picture   the photo's samples as colours       tiles    those on the screen
 //! overlay   what lies on the photo, as a list    paint    that list on the screen
 //! pointer, keys   what the user does with it     close_up the pixels about the pointer
+//! evidence  what the threshold sees
 //! ```
 
 mod close_up;
+mod evidence;
 mod keys;
 mod overlay;
 mod paint;
@@ -22,12 +24,13 @@ mod behaviour;
 use eframe::egui::{self, Align2, FontId, Rect, Response, Role, Sense, Ui, WidgetInfo};
 use std::sync::Arc;
 
-use super::command::Command;
+use super::command::{Command, Layer};
 use super::measurer::Pictures;
 use super::palette;
 use super::state::State;
 use crate::point::PixelPoint;
 use close_up::CloseUp;
+use evidence::EvidenceLayer;
 use pointer::Drag;
 use tiles::Tiles;
 use view::View;
@@ -42,6 +45,7 @@ pub struct PhotoTable {
     pictures: Option<Arc<Pictures>>,
     tiles: Tiles,
     close_up: CloseUp,
+    evidence: EvidenceLayer,
     drag: Drag,
     /// The mark in hand in the frame before.
     mark: Option<String>,
@@ -101,6 +105,9 @@ impl PhotoTable {
         self.view = Some(view);
 
         self.tiles.paint(&painter, &view, photo, &pictures.overview);
+        if let Some(plate) = state.live.evidence.as_ref().filter(|_| state.layers.contains(&Layer::Evidence)) {
+            self.evidence.paint(&painter, &view, plate, state.level().unwrap_or(plate.automatic));
+        }
         let items = overlay::items(state, size_px);
         paint::paint(&painter, &view, &items);
         let at_cross = state.placing.is_some() && (self.crosshair || !response.contains_pointer());
@@ -171,7 +178,7 @@ fn named_marks(state: &State) -> Vec<(super::marks::Mark, String)> {
 
 /// Tells those who do not see the photo of every mark, and takes it in hand for them.
 fn announce(ui: &Ui, response: &Response, state: &State, view: &View, commands: &mut Vec<Command>) {
-    if !state.layers.contains(&super::command::Layer::Marks) {
+    if !state.layers.contains(&Layer::Marks) {
         return;
     }
     for (mark, name) in named_marks(state) {

@@ -1,7 +1,7 @@
 //! What an open line is made of: fields, choices, marks, buttons. A form shows the state and pushes commands.
 
 use super::ink;
-use super::said::{Said, Weight, cost_of_key, said};
+use super::said::{Said, Weight, cost_of_key, plain_hint, said};
 use super::summary::{Standing, cost_text};
 use crate::app::command::Command;
 use crate::app::marks::MarkKind;
@@ -113,7 +113,8 @@ impl<'a> Form<'a> {
         });
         let cost = self.findings().filter(|_| self.state.is_current()).and_then(|f| cost_of_key(f, &said.about));
         let cost = cost.filter(|_| said.weight == Weight::Notice).map(|c| format!("costs {}", cost_text(c)));
-        let below = [cost, said.hint.clone()].into_iter().flatten().collect::<Vec<_>>().join("; ");
+        let below =
+            [cost, said.hint.as_deref().and_then(plain_hint)].into_iter().flatten().collect::<Vec<_>>().join("; ");
         if !below.is_empty() {
             ui.add(Label::new(RichText::new(below).small().color(ink::quiet(ui))).wrap());
         }

@@ -1,5 +1,6 @@
 //! The strip below the photo: what belongs to the line in hand, drawn along the jet.
 
+mod across;
 mod cv;
 mod filling;
 mod plot;
@@ -34,7 +35,8 @@ impl Strip {
             Some((of, view)) if of == line => view,
             _ => View::of(line),
         };
-        let drawn = state.live.measured.as_ref().map(|m| view.figure(m).map(|f| units::in_units(f, state.units)));
+        let drawn =
+            state.live.measured.as_ref().map(|m| view.figure(state, m).map(|f| units::in_units(f, state.units)));
         ui.add_space(2.0);
         ui.horizontal(|ui| {
             for other in View::ALL {
