@@ -1,7 +1,7 @@
 //! What an open line is made of: fields, choices, marks, buttons. A form shows the state and pushes commands.
 
 use super::ink;
-use super::said::{Said, Weight, cost_of_key, said};
+use super::said::{Said, Weight, cost_of_key, plain_hint, said};
 use super::summary::{Standing, cost_text};
 use crate::app::command::Command;
 use crate::app::marks::MarkKind;
@@ -10,7 +10,7 @@ use crate::measure::Findings;
 use crate::quantity::show_plain;
 use crate::sheet::Checked;
 use crate::sheet::entry::Entry;
-use eframe::egui::{Align, Label, Layout, RichText, Sense, Ui, vec2};
+use eframe::egui::{Align, Button, Label, Layout, RichText, Sense, Ui, vec2};
 use std::collections::BTreeSet;
 
 /// Width of the column of labels.
@@ -113,7 +113,8 @@ impl<'a> Form<'a> {
         });
         let cost = self.findings().filter(|_| self.state.is_current()).and_then(|f| cost_of_key(f, &said.about));
         let cost = cost.filter(|_| said.weight == Weight::Notice).map(|c| format!("costs {}", cost_text(c)));
-        let below = [cost, said.hint.clone()].into_iter().flatten().collect::<Vec<_>>().join("; ");
+        let below =
+            [cost, said.hint.as_deref().and_then(plain_hint)].into_iter().flatten().collect::<Vec<_>>().join("; ");
         if !below.is_empty() {
             ui.add(Label::new(RichText::new(below).small().color(ink::quiet(ui))).wrap());
         }
@@ -147,7 +148,7 @@ impl<'a> Form<'a> {
     pub fn place(&mut self, ui: &mut Ui, kind: MarkKind, text: &str) {
         let placing = self.state.placing == Some(kind);
         let said = if placing { "click it on the photo" } else { text };
-        if ui.selectable_label(placing, said).clicked() {
+        if ui.add(Button::new(said).selected(placing)).clicked() {
             self.ask(Command::Place((!placing).then_some(kind)));
         }
     }
@@ -171,7 +172,8 @@ impl<'a> Form<'a> {
         let Some(Entry::Point(at)) = self.state.entry(key) else { return };
         let in_hand = self.state.mark.as_deref() == Some(key);
         let place = format!("{}, {} px", show_plain(at.x, ""), show_plain(at.y, ""));
-        if ui.selectable_label(in_hand, &place).accessible_name(format!("{name} at {place}")).clicked() {
+        let button = Button::selectable(in_hand, &place).min_size(vec2(112.0, 0.0));
+        if ui.add(button).accessible_name(format!("{name} at {place}")).clicked() {
             self.ask(Command::TakeMark(Some(key.to_owned())));
         }
     }

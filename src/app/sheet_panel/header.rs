@@ -3,7 +3,11 @@
 use super::ink;
 use super::summary::{LineSummary, from_word};
 use crate::app::line::Line;
-use eframe::egui::{Align2, Color32, FontId, Rect, Response, Role, Sense, TextStyle, Ui, WidgetInfo, pos2, vec2};
+use eframe::egui::text::{LayoutJob, TextWrapping};
+use eframe::egui::{
+    Align2, Color32, FontId, Galley, Rect, Response, Role, Sense, TextStyle, Ui, WidgetInfo, pos2, vec2,
+};
+use std::sync::Arc;
 
 /// Where the columns begin, and where decimal points stand, in points from the left.
 const NAME: f32 = 30.0;
@@ -46,7 +50,7 @@ pub fn header(ui: &mut Ui, line: Line, summary: &LineSummary, in_hand: bool) -> 
     text(rect.left() + NAME - 8.0, row, Align2::RIGHT_CENTER, &number, &body, quiet);
     text(rect.left() + NAME, row, Align2::LEFT_CENTER, line.name(), &body, strong);
 
-    let colour = ink::of_standing(ui, summary.standing);
+    let colour = if summary.waits { quiet } else { ink::of_standing(ui, summary.standing) };
     let word = text(rect.right() - 6.0, row, Align2::RIGHT_CENTER, summary.standing.word(), &small, colour);
     ink::draw_standing(&painter, pos2(word.left() - 9.0, row), summary.standing, colour);
 
@@ -56,15 +60,19 @@ pub fn header(ui: &mut Ui, line: Line, summary: &LineSummary, in_hand: bool) -> 
     };
     let fade = if summary.stale { 0.55 } else { 1.0 };
     let value_colour = if u.is_empty() { plain } else { strong }.gamma_multiply(fade);
+    let room_to = word.left() - 20.0;
     let start = rect.left() + before_point(ui, value, &body).map_or(VALUE, |w| (POINT - w).max(VALUE - 14.0));
-    let end = text(start, row, Align2::LEFT_CENTER, value, &body, value_colour).right();
-    text(end, row, Align2::LEFT_CENTER, &u, &body, quiet.gamma_multiply(fade));
+    let mut at = start;
+    for (part, colour) in [(value, value_colour), (u.as_str(), quiet.gamma_multiply(fade))] {
+        let galley = one_row(ui, part, &body, colour, room_to - at);
+        let size = galley.size();
+        painter.galley(pos2(at, row - 0.5 * size.y), galley, colour);
+        at += size.x;
+    }
     let below = rect.top() + 2.0 + FIRST_ROW + 0.5 * SECOND_ROW - 2.0;
     if !second.is_empty() {
         let room = (rect.right() - 6.0 - rect.left() - VALUE).max(40.0);
-        let mut job = eframe::egui::text::LayoutJob::simple_singleline(second, small, quiet.gamma_multiply(fade));
-        job.wrap = eframe::egui::text::TextWrapping::truncate_at_width(room);
-        let galley = painter.layout_job(job);
+        let galley = one_row(ui, &second, &small, quiet.gamma_multiply(fade), room);
         painter.galley(pos2(rect.left() + VALUE, below - 0.5 * galley.size().y), galley, quiet);
     }
     response
@@ -77,10 +85,17 @@ fn second_row(s: &LineSummary) -> String {
     parts.into_iter().flatten().collect::<Vec<_>>().join(" \u{b7} ")
 }
 
+/// A text of one row, cut with an ellipsis where there is no room.
+fn one_row(ui: &Ui, text: &str, font: &FontId, colour: Color32, room: f32) -> Arc<Galley> {
+    let mut job = LayoutJob::simple_singleline(text.to_owned(), font.clone(), colour);
+    job.wrap = TextWrapping::truncate_at_width(room.max(8.0));
+    ui.painter().layout_job(job)
+}
+
 /// Width of what stands before the decimal point of a value that begins with a number.
 fn before_point(ui: &Ui, value: &str, font: &FontId) -> Option<f32> {
     let is_number = value.trim_start_matches(['-', '+']).starts_with(|c: char| c.is_ascii_digit());
-    let number = value.split(' ').next().filter(|_| is_number && value.contains(' '))?;
+    let number = value.split(' ').next().filter(|n| is_number && n.contains('.'))?;
     let whole = number.split('.').next()?;
     let galley = ui.painter().layout_no_wrap(whole.to_owned(), font.clone(), Color32::PLACEHOLDER);
     Some(galley.size().x)

@@ -67,6 +67,28 @@ pub fn said(state: &State) -> Vec<Said> {
     all
 }
 
+/// A hint without the writing of the sheet's file, whose place the fields take: `as in at = "250 mm"` becomes
+/// `as in 250 mm`. `None` where nothing is left.
+pub fn plain_hint(hint: &str) -> Option<String> {
+    let mut words: Vec<&str> = Vec::new();
+    let mut rest = hint.split(' ').peekable();
+    while let Some(word) = rest.next() {
+        match rest.peek() {
+            Some(&"=") => drop(rest.next()),
+            Some(section) if word == "under" && section.starts_with('[') => drop(rest.next()),
+            _ => words.push(word),
+        }
+    }
+    let text = words.join(" ").replace("[\"", "\"").replace("\"]", "\"").replace('"', "");
+    // what still has brackets shows how a list is written
+    let plain = match text.find('[') {
+        Some(at) => text[..at].rsplit_once(':')?.0.to_owned(),
+        None => text,
+    };
+    let plain = plain.trim().trim_end_matches(" as in … ± …").trim_end_matches(',').to_owned();
+    (!plain.is_empty()).then_some(plain)
+}
+
 /// Below this share of a variance an assumption costs nothing worth a word.
 const WORTH_A_WORD: f64 = 0.02;
 
@@ -99,4 +121,30 @@ pub fn input_of(key: &str) -> String {
 pub fn cost_of_key(findings: &Findings, key: &str) -> Option<(&'static str, f64)> {
     let input = input_of(key);
     cost(findings, |i| i == input || i.strip_prefix(&input).is_some_and(|rest| rest.starts_with('.')))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hints_lose_the_writing_of_the_file() {
+        for (hint, plain) in [
+            ("state one, as in at = \"250 mm ± 0.1 mm\"", Some("state one, as in 250 mm ± 0.1 mm")),
+            ("as in diameter = \"12.00 mm ± 0.02 mm\" under [orifice]", Some("as in 12.00 mm ± 0.02 mm")),
+            ("mark it in the photo: centre = [812.4, 630.9] under [orifice]", Some("mark it in the photo")),
+            (
+                "mark two points on something vertical: plumb = [[x, y], [x, y]]",
+                Some("mark two points on something vertical"),
+            ),
+            (
+                "corrections = [\"surface-tension\"] under [trajectory] takes it out",
+                Some("surface-tension takes it out"),
+            ),
+            ("as in marks = [[1020.0, 310.5], [3350.2, 322.8]]", None),
+            ("south is negative", Some("south is negative")),
+        ] {
+            assert_eq!(plain_hint(hint).as_deref(), plain, "{hint}");
+        }
+    }
 }

@@ -110,7 +110,7 @@ pub fn fit(f: &Findings, units: Units) -> Table {
 pub fn corrections(f: &Findings) -> Table {
     let change = |found: &Option<Found>, change: f64, u: f64| match found {
         Some(_) if change == 0.0 => "none".to_owned(),
-        Some(_) => show_change(100.0 * change, 100.0 * u, "%").replacen(" %", "", 1),
+        Some(_) => show_change(100.0 * change, 100.0 * u, ""),
         None => String::new(),
     };
     let row = |r: &crate::measure::CorrectionRow| {
@@ -123,7 +123,7 @@ pub fn corrections(f: &Findings) -> Table {
         ]
     };
     Table {
-        head: vec!["change by", "of V", "of Cv", "of Cd"],
+        head: vec!["changes, %", "V", "Cv", "Cd"],
         rows: f.corrections.iter().map(row).collect(),
         ..Table::default()
     }

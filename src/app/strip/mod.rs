@@ -1,5 +1,6 @@
 //! The strip below the photo: what belongs to the line in hand, drawn along the jet.
 
+mod across;
 mod cv;
 mod filling;
 mod plot;
@@ -34,7 +35,8 @@ impl Strip {
             Some((of, view)) if of == line => view,
             _ => View::of(line),
         };
-        let drawn = state.live.measured.as_ref().map(|m| view.figure(m).map(|f| units::in_units(f, state.units)));
+        let drawn =
+            state.live.measured.as_ref().map(|m| view.figure(state, m).map(|f| units::in_units(f, state.units)));
         ui.add_space(2.0);
         ui.horizontal(|ui| {
             for other in View::ALL {
@@ -71,8 +73,9 @@ impl Strip {
 
 /// What the upright axis counts, and every layer by its shape.
 fn legend(ui: &mut Ui, figure: &Figure, current: bool) {
-    let Frame::Axes { y, .. } = &figure.frame else { return };
+    let Frame::Axes { x, y, .. } = &figure.frame else { return };
     ui.label(RichText::new(&y.label).small().strong());
+    ui.label(RichText::new(format!("over {}", x.label)).small().strong());
     if !current {
         ui.label(RichText::new("of the sheet before").small().italics().color(ink::doubt(ui)));
     }

@@ -3,9 +3,11 @@
 use super::units::unit_of;
 use crate::app::sheet_panel::ink::ink;
 use crate::quantity::{show, show_plain};
-use crate::report::figure::{Axis, Dash, Figure, Frame, Ink, Layer, Shape};
+use crate::report::figure::{Axis, Dash, Figure, Frame, Ink, Layer, Shape, ticks};
 use eframe::egui::{Color32, Rangef, Role, Stroke, Ui, Vec2, WidgetInfo};
-use egui_plot::{HoverPosition, Line, LineStyle, MarkerShape, Plot, PlotPoints, PlotUi, Points, Polygon};
+use egui_plot::{
+    GridInput, GridMark, HoverPosition, Line, LineStyle, MarkerShape, Plot, PlotPoints, PlotUi, Points, Polygon,
+};
 
 /// Points of a layer with their uncertainty.
 type Marked = Vec<([f64; 2], Option<f64>)>;
@@ -18,17 +20,18 @@ pub fn plot(ui: &mut Ui, figure: &Figure) {
     let colours: Vec<Color32> = figure.layers.iter().map(|l| colour(ink_of(l))).collect();
     let marked: Vec<(String, Marked)> = figure.layers.iter().filter_map(marks_of).collect();
     let (x_axis, y_axis) = (x.clone(), y.clone());
-    let number = |mark: egui_plot::GridMark, _: &std::ops::RangeInclusive<f64>| show_plain(mark.value, "");
+    let number = |mark: GridMark, _: &std::ops::RangeInclusive<f64>| show_plain(mark.value, "");
     let shown = Plot::new(("strip", &figure.name, &x.label, &y.label))
         .include_x(x.lo)
         .include_x(x.hi)
         .include_y(y.lo)
         .include_y(y.hi)
         .set_margin_fraction(Vec2::ZERO)
-        .x_axis_label(&x.label)
         .x_axis_formatter(number)
         .y_axis_formatter(number)
-        .grid_spacing(Rangef::new(16.0, 160.0))
+        .grid_spacing(Rangef::new(18.0, 60.0))
+        .x_grid_spacer(marks)
+        .y_grid_spacer(marks)
         .allow_scroll(false)
         .show_background(false)
         .label_formatter(move |position| told(position, &marked, &x_axis, &y_axis))
@@ -39,6 +42,20 @@ pub fn plot(ui: &mut Ui, figure: &Figure) {
         });
     let says = figure.description.clone();
     shown.response.widget_info(move || WidgetInfo::labeled(Role::Image, true, &says));
+}
+
+/// Round numbers along an axis, at least as far apart as the smallest step that can be read.
+fn marks(input: GridInput) -> Vec<GridMark> {
+    let (lo, hi) = input.bounds;
+    // the step of a half: about ten over the whole
+    let half = ticks(lo, 0.5 * (lo + hi));
+    let step = half.windows(2).map(|pair| pair[1].0 - pair[0].0).next().unwrap_or(hi - lo);
+    if !(step.is_finite() && step > 0.0) {
+        return Vec::new();
+    }
+    let step = step * (input.base_step_size / step).ceil().max(1.0);
+    let (first, last) = ((lo / step).ceil() as i64, (hi / step).floor() as i64);
+    (first..=last).map(|i| GridMark { value: i as f64 * step, step_size: step }).collect()
 }
 
 /// The ink of a layer.

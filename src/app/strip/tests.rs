@@ -22,7 +22,7 @@ fn every_view_of_the_sample_has_axes_with_units_and_named_layers() {
         (View::Width, "width of the stream / mm"),
         (View::Filling, "volume caught / L"),
     ] {
-        let figure = view.figure(measured).unwrap();
+        let figure = view.figure(&state, measured).unwrap();
         let (x, y) = axes(&figure);
         assert!(y.label.starts_with(y_label), "{}", y.label);
         assert!(["x / mm", "time / s"].contains(&x.label.as_str()));
@@ -66,6 +66,40 @@ fn the_timed_fillings_lie_on_the_line_of_the_discharge() {
 }
 
 #[test]
+fn edges_stand_out_across_the_stream() {
+    use crate::jet::EvidencePlate;
+    // a level stream of 20 px between rims at 90 and 110 px, in cells of 2 px
+    let values = (0..100 * 100).map(|i| if [45, 54].contains(&(i / 100)) { 40.0 } else { 1.0 }).collect();
+    let plate = EvidencePlate { width: 100, height: 100, factor: 2, values, automatic: 0.2, histogram: Vec::new() };
+    let station = |i: usize| crate::measure::StationRow {
+        px: [20.0 + 2.0 * i as f64, 100.0],
+        x_mm: 20.0 + 2.0 * i as f64,
+        y_mm: 0.0,
+        u_px: 0.1,
+        width_mm: Some(20.0),
+        off_mm: 0.0,
+        used: true,
+        velocity: None,
+        velocity_u: None,
+        cv: None,
+    };
+    let found = crate::measure::Found { value: 1.0, u: 0.0, lo: 1.0, hi: 1.0, unit: "px/mm".into() };
+    let findings = crate::measure::Findings {
+        stations: (0..60).map(station).collect(),
+        fit: [("px_per_mm".to_owned(), found)].into(),
+        ..Default::default()
+    };
+    let figure = across::figure(&findings, Some(&plate), None).unwrap();
+    let Layer::Line { points, .. } = &figure.layers[0] else { panic!("the mean is a line") };
+    for [across, mean] in points {
+        // the rims' cells reach from 90 to 92 px and from 108 to 110 px; the stations lie at 100 px
+        let at_a_rim = (-10.0..-8.0).contains(across) || (8.0..10.0).contains(across);
+        assert_eq!(*mean, if at_a_rim { 40.0 } else { 1.0 }, "{across}");
+    }
+    assert!(across::figure(&findings, None, None).is_err());
+}
+
+#[test]
 fn the_strip_follows_the_line_and_the_choice() {
     let mut state = measured_sample();
     state.apply(Command::TakeLine(Line::Trajectory));
@@ -90,7 +124,7 @@ fn the_strip_follows_the_line_and_the_choice() {
 #[test]
 fn numbers_are_copied_with_their_axes() {
     let state = measured_sample();
-    let figure = View::Width.figure(state.live.measured.as_ref().unwrap()).unwrap();
+    let figure = View::Width.figure(&state, state.live.measured.as_ref().unwrap()).unwrap();
     let text = numbers(&figure);
     assert!(text.starts_with("x / mm\twidth of the stream / mm\tu\tof\n"));
     assert!(text.lines().count() > 400 && text.lines().all(|l| l.split('\t').count() == 4));

@@ -1,8 +1,9 @@
 //! What the strip can show, and which of it belongs to a line.
 
-use super::{cv, filling};
+use super::{across, cv, filling};
 use crate::app::line::Line;
 use crate::app::measurer::Measured;
+use crate::app::state::State;
 use crate::report::figure::{self, Drawn};
 
 /// One figure of the strip.
@@ -18,11 +19,13 @@ pub enum View {
     Width,
     /// Volume caught against time.
     Filling,
+    /// Edges across the stream, with the level.
+    Across,
 }
 
 impl View {
     /// All of them.
-    pub const ALL: [Self; 5] = [Self::Off, Self::Velocity, Self::Cv, Self::Width, Self::Filling];
+    pub const ALL: [Self; 6] = [Self::Off, Self::Velocity, Self::Cv, Self::Width, Self::Across, Self::Filling];
 
     /// What its button says.
     pub fn name(self) -> &'static str {
@@ -32,6 +35,7 @@ impl View {
             Self::Cv => "Cv by station",
             Self::Width => "stream width",
             Self::Filling => "filling",
+            Self::Across => "across the stream",
         }
     }
 
@@ -42,6 +46,7 @@ impl View {
             Line::Coefficients | Line::Published => Self::Cv,
             Line::Orifice => Self::Width,
             Line::Discharge => Self::Filling,
+            Line::Stream => Self::Across,
             _ => Self::Off,
         }
     }
@@ -50,12 +55,13 @@ impl View {
     ///
     /// # Errors
     /// Why there is none.
-    pub fn figure(self, measured: &Measured) -> Drawn {
+    pub fn figure(self, state: &State, measured: &Measured) -> Drawn {
         match self {
             Self::Off => figure::residuals(&measured.findings),
             Self::Velocity => figure::velocity(&measured.findings),
             Self::Cv => cv::figure(&measured.findings),
             Self::Width => figure::width(&measured.findings),
+            Self::Across => across::figure(&measured.findings, state.live.evidence.as_deref(), state.level()),
             Self::Filling => filling::figure(measured.sheet.flow.as_ref(), &measured.findings),
         }
     }

@@ -1,6 +1,7 @@
 //! Line 5: where the stream is.
 
-use crate::app::command::Command;
+use crate::app::command::{Command, Layer};
+use crate::app::level;
 use crate::app::marks::MarkKind;
 use crate::app::sheet_panel::field::Field;
 use crate::app::sheet_panel::form::Form;
@@ -9,7 +10,7 @@ use eframe::egui::Ui;
 pub(super) fn show(ui: &mut Ui, form: &mut Form) {
     let tones = ["bright", "dark", "either"];
     form.choice(ui, "tone", "stream.tone", &tones, "none chosen: either, against what lies behind");
-    level(ui, form);
+    threshold(ui, form);
     form.field(
         ui,
         "last x to use",
@@ -40,7 +41,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut Form) {
     });
 }
 
-fn level(ui: &mut Ui, form: &mut Form) {
+fn threshold(ui: &mut Ui, form: &mut Form) {
     let key = "stream.level";
     let now = form.state.typed(key);
     let auto = now.is_empty() || now == "auto";
@@ -52,6 +53,13 @@ fn level(ui: &mut Ui, form: &mut Form) {
             }
             form.edit(ui, &Field { width: 70.0, ..Field::new(key, "level of the threshold", "0 to 1") });
         });
+        if let Some(plate) = &form.state.live.evidence {
+            level::show(ui, plate, form.state.level(), form.commands);
+            let mut shown = form.state.layers.contains(&Layer::Evidence);
+            if ui.checkbox(&mut shown, "show on the photo what it cuts").changed() {
+                form.ask(Command::Show(Layer::Evidence, shown));
+            }
+        }
         form.tell(ui, key);
     });
 }

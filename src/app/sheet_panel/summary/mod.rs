@@ -24,6 +24,8 @@ pub struct LineSummary {
     pub standing: Standing,
     /// What it costs, where it is doubtful or assumed: "36 % of V's variance".
     pub cost: Option<String>,
+    /// Whether nothing is asked of the user for now: it waits for other lines, or may stay away.
+    pub waits: bool,
     /// Whether the value is of the sheet as it was before its last change.
     pub stale: bool,
 }
@@ -70,6 +72,7 @@ impl LineSummary {
             from: None,
             standing: Standing::Missing,
             cost: None,
+            waits: false,
             stale: false,
         }
     }
@@ -104,6 +107,7 @@ pub fn summary(line: Line, state: &State, said: &[Said]) -> LineSummary {
     let harmless = |s: &&Said| findings.is_some_and(|f| is_assumption(s) && cost_of_key(f, &s.about).is_none());
     if here().any(|s| s.weight == Weight::Fault) {
         summary.standing = Standing::Missing;
+        summary.waits = false;
     } else if summary.standing == Standing::Good && here().any(|s| !harmless(&s)) {
         summary.standing = Standing::Doubtful;
     }

@@ -22,7 +22,7 @@ fn waiting(state: &State) -> LineSummary {
         (false, true) => "none",
         (false, false) => "waits for the lines above",
     };
-    LineSummary::nothing(why)
+    LineSummary { waits: true, ..LineSummary::nothing(why) }
 }
 
 fn good(value: String, more: String, from: Origin, stale: bool) -> LineSummary {
@@ -64,7 +64,7 @@ pub(super) fn discharge(state: &State) -> LineSummary {
     let Some(flow) = sheet.and_then(|s| s.flow.as_ref()) else {
         // what is half typed is a fault of its own
         let value = if matches!(state.entry("flow"), Some(Entry::Group(1..))) { "not whole yet" } else { "not stated" };
-        return LineSummary { more: "no Cd, no Cc without it".into(), ..LineSummary::nothing(value) };
+        return LineSummary { more: "no Cd, no Cc without it".into(), waits: true, ..LineSummary::nothing(value) };
     };
     let plural = |n: usize, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
     let (more, from) = match flow {
