@@ -201,3 +201,46 @@ fn file_key(path: PathBuf) -> FileKey {
     let changed = about.as_ref().and_then(|m| m.modified().ok());
     (path, changed, about.map_or(0, |m| m.len()))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::command::Command;
+    use crate::app::document::Document;
+    use crate::app::state::State;
+    use std::path::Path;
+
+    fn answers(measurer: &mut Measurer, state: &State) -> Vec<Answer> {
+        let document = state.document.as_ref().unwrap();
+        let (revision, version) = (document.revision(), document.now().clone());
+        let folder = document.folder().to_owned();
+        let mut answers = Vec::new();
+        measurer
+            .answer(&Request { revision, version, name: document.name(), folder }, &|| false, &mut |a| answers.push(a));
+        answers
+    }
+
+    fn speed(answer: &Answer) -> (f64, f64, bool) {
+        let Answer::Measured { result: Ok(measured), passing, .. } = answer else { panic!("findings are expected") };
+        let v = measured.findings.velocity.as_ref().unwrap();
+        (v.value, v.u, *passing)
+    }
+
+    #[test]
+    fn another_level_shows_new_stations_first_and_the_whole_search_agrees() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/old-print-run11.toml");
+        let mut state = State::default();
+        state.show(Document::open(&path, &std::fs::read_to_string(&path).unwrap()));
+        let mut measurer = Measurer::default();
+        let first = answers(&mut measurer, &state);
+        let [Answer::Pictures { .. }, Answer::Evidence { .. }, whole] = &first[..] else {
+            panic!("{} answers", first.len())
+        };
+        assert!(!speed(whole).2);
+        state.apply(Command::Put { key: "stream.level".into(), typed: "0.15".into() });
+        let again = answers(&mut measurer, &state);
+        let [near, whole] = &again[..] else { panic!("{} answers: the photo is not read again", again.len()) };
+        let ((near, u, passing), (whole, ..)) = (speed(near), speed(whole));
+        assert!(passing && (near - whole).abs() < 0.1 * u, "{near} {whole} ± {u}");
+    }
+}

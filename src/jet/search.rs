@@ -31,6 +31,8 @@ const CHANCE: f64 = 0.04;
 
 /// Steps that the hurried walk of all trajectories may take together: what bounds the search's time.
 const HURRIED_STEPS: f64 = 4.0e6;
+/// First step in angle from a trajectory known before.
+const NEAR_STEP_RAD: f64 = 0.005;
 /// Trajectories that are walked again step by step.
 const PROMISING: usize = 400;
 
@@ -170,6 +172,19 @@ impl Candidate {
             last
         };
         end(self).distance(end(other)) > 2.0 * p.width_px
+    }
+
+    /// The best trajectory about one of (angle, speed) known before; empty where it collects nothing.
+    pub fn near(
+        (angle_rad, speed_m_s): (f64, f64),
+        to_the_right: bool,
+        evidence: &Evidence,
+        p: &Prospect,
+    ) -> Vec<Self> {
+        let side = if to_the_right { 1.0 } else { -1.0 };
+        let before = Self { side, angle_rad, speed_m_s, votes: 0.0, length_px: 0.0 };
+        let found = before.climbed(evidence, p, NEAR_STEP_RAD);
+        if found.votes > 0.0 { vec![found] } else { Vec::new() }
     }
 
     /// Hill climb in angle and speed with halving steps.

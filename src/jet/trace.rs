@@ -172,7 +172,7 @@ pub fn by_hand(points: &[PixelPoint], u_px: f64, orifice: PixelPoint) -> Trace {
 /// # Errors
 /// [`NoStream`] where no trajectory from the orifice bears a stream, or fewer than eight stations of it are seen.
 pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
-    trace_in(View::Plain(photo), prospect, None)
+    trace_in(View::Plain(photo), prospect, None, None)
 }
 
 /// Like [`trace`], with the photo's gradients kept from before: the same result sooner. A ground that does not suit
@@ -181,7 +181,21 @@ pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStre
 /// # Errors
 /// See [`trace`].
 pub fn trace_on(photo: &Photo, ground: &Ground, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
-    trace_in(View::Plain(photo), prospect, Some(ground))
+    trace_in(View::Plain(photo), prospect, Some(ground), None)
+}
+
+/// Like [`trace_on`], beginning from a stream found before instead of searching for one: sooner, but a better stream
+/// elsewhere is passed over. The whole search where the one before was placed by hand.
+///
+/// # Errors
+/// See [`trace`].
+pub fn trace_near(
+    photo: &Photo,
+    ground: &Ground,
+    prospect: &Prospect,
+    found: &Trace,
+) -> Result<Warned<Trace>, NoStream> {
+    trace_in(View::Plain(photo), prospect, Some(ground), Some(found))
 }
 
 /// Like [`trace`], in what a photo shows beyond its dry photo: what stands on the bench without the jet is no evidence.
@@ -189,15 +203,23 @@ pub fn trace_on(photo: &Photo, ground: &Ground, prospect: &Prospect) -> Result<W
 /// # Errors
 /// See [`trace`].
 pub fn trace_beyond(beyond: &Beyond, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
-    trace_in(View::Beyond(beyond), prospect, None)
+    trace_in(View::Beyond(beyond), prospect, None, None)
 }
 
-fn trace_in(view: View, prospect: &Prospect, ground: Option<&Ground>) -> Result<Warned<Trace>, NoStream> {
+fn trace_in(
+    view: View,
+    prospect: &Prospect,
+    ground: Option<&Ground>,
+    near: Option<&Trace>,
+) -> Result<Warned<Trace>, NoStream> {
     let evidence = match ground.filter(|g| g.suits(prospect.width_px)) {
         Some(ground) => ground.evidence(prospect.level, &prospect.areas),
         None => Evidence::new(view, prospect.width_px, prospect.level, &prospect.areas),
     };
-    let candidates = search(&evidence, prospect, 3);
+    let candidates = match near.and_then(|found| Some((found.launched?, found.to_the_right))) {
+        Some((launched, to_the_right)) => Candidate::near(launched, to_the_right, &evidence, prospect),
+        None => search(&evidence, prospect, 3),
+    };
     let mut best: Option<(f64, Sketch, Candidate)> = None;
     for candidate in candidates {
         let path = candidate_path(&candidate, prospect);

@@ -41,7 +41,7 @@ pub struct Sight {
 pub struct Kept {
     /// Its gradients, once the stream was looked for.
     pub ground: Option<Arc<Ground>>,
-    /// A stream to look near for once: sooner, and a preview, since a better one farther off is passed over.
+    /// A stream to begin from once instead of searching: sooner, and a preview, since a better one elsewhere is passed over.
     pub near: Option<Trace>,
 }
 
@@ -185,8 +185,10 @@ fn find(
                 let found = match (job.dry, kept) {
                     (None, Some(kept)) => {
                         let ground = kept.ground(photo, prospect.width_px);
-                        let prospect = kept.near.take().map_or_else(|| prospect.clone(), |near| prospect.near(&near));
-                        jet::trace_on(photo, &ground, &prospect)
+                        match kept.near.take() {
+                            Some(near) => jet::trace_near(photo, &ground, &prospect, &near),
+                            None => jet::trace_on(photo, &ground, &prospect),
+                        }
                     }
                     (dry, _) => wet(photo, dry, &prospect),
                 };

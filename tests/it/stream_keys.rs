@@ -1,7 +1,7 @@
 //! The keys of `[stream]` overrule what the search would do: areas, level, tone, `until`, stations by hand.
 
 use crate::support::drawn::{Drawn, measured};
-use trajet::jet::{Areas, EvidencePlate, Ground, trace, trace_on};
+use trajet::jet::{Areas, EvidencePlate, Ground, trace, trace_near, trace_on};
 use trajet::measure::Findings;
 use trajet::point::PixelPoint;
 use trajet::sheet::{self, Tone};
@@ -131,4 +131,18 @@ fn what_the_threshold_sees_is_the_stream_first() {
         (near + usize::from(drawn.off_px(at(i)).0.abs() < prospect.width_px), all + 1)
     });
     assert!(all > 100 && near * 10 > all * 9, "{near} of {all} cells seen lie at the stream");
+}
+
+#[test]
+fn near_a_stream_found_before_the_same_one_is_found() {
+    let drawn = Drawn::default();
+    let photo = drawn.photo();
+    let mut prospect = drawn.prospect();
+    let ground = Ground::new(&photo, prospect.width_px);
+    let found = trace_on(&photo, &ground, &prospect).unwrap().value;
+    prospect.level = Some(0.4);
+    let near = trace_near(&photo, &ground, &prospect, &found).unwrap().value;
+    assert!(near.stations.len() * 10 > found.stations.len() * 9);
+    let off = near.stations.iter().filter(|s| s.sound).map(|s| drawn.off_px(s.at).0.abs()).fold(0.0, f64::max);
+    assert!(off < 0.5, "{off} px off");
 }

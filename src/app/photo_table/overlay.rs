@@ -252,3 +252,105 @@ fn beyond(points: &[PathPoint], calibration: &Calibration, size_px: [f64; 2]) ->
 fn between(a: PixelPoint, b: PixelPoint, share: f64) -> PixelPoint {
     PixelPoint::new(a.x + share * (b.x - a.x), a.y + share * (b.y - a.y))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::document::Document;
+    use crate::app::measurer::{Measurer, Request};
+    use std::path::Path;
+
+    /// A shipped sample, measured.
+    fn sample() -> (State, [f64; 2]) {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples");
+        let path = folder.join("old-print-run11.toml");
+        let mut state = State::default();
+        state.show(Document::open(&path, &std::fs::read_to_string(&path).unwrap()));
+        let document = state.document.as_ref().unwrap();
+        let (revision, version) = (document.revision(), document.now().clone());
+        let mut answers = Vec::new();
+        let request = Request { revision, version, name: "s.toml".into(), folder };
+        Measurer::default().answer(&request, &|| false, &mut |a| answers.push(a));
+        answers.into_iter().for_each(|a| state.hear(a));
+        let photo = &state.live.pictures.as_ref().unwrap().set.photos[0];
+        let size = [photo.width as f64, photo.height as f64];
+        (state, size)
+    }
+
+    fn lines(items: &[Item], role: Role) -> Vec<&[PixelPoint]> {
+        let line = |item| match item {
+            &Item::Line { ref points, role: r, .. } if r == role => Some(points.as_slice()),
+            _ => None,
+        };
+        items.iter().filter_map(line).collect()
+    }
+
+    #[test]
+    fn everything_found_lies_where_it_was_found() {
+        let (mut state, size) = sample();
+        state.layers.insert(Layer::Edges);
+        let items = items(&state, size);
+        let measured = state.live.measured.clone().unwrap();
+        let (sight, findings) = (&measured.seen.sight, &measured.findings);
+
+        let stations = items.iter().filter(|i| matches!(i, Item::Station { .. })).count();
+        let used = items.iter().filter(|i| matches!(i, Item::Station { used: true, .. })).count();
+        assert_eq!(stations, findings.stations.len());
+        assert_eq!(used, findings.stations.iter().filter(|s| s.used).count());
+
+        let rims = lines(&items, Role::Edge);
+        assert_eq!(rims.len(), 2);
+        for ((a, b), s) in rims[0].iter().zip(rims[1]).zip(&sight.trace.stations) {
+            assert!((a.distance(*b) - s.width_px.unwrap()).abs() < 1e-9);
+            assert!(between(*a, *b, 0.5).distance(s.at) < 1e-9);
+        }
+
+        // the orifice is as wide in the photo as its diameter is by the scale there
+        let [circle] = lines(&items, Role::Orifice)[..] else { panic!("one orifice") };
+        let width =
+            circle.iter().map(|p| p.x).fold(f64::MIN, f64::max) - circle.iter().map(|p| p.x).fold(f64::MAX, f64::min);
+        let expected = measured.sheet.diameter.value.si() * 1000.0 * sight.calibration.px_per_mm();
+        assert!((width / expected - 1.0).abs() < 0.02, "{width} {expected}: a camera a few degrees askew");
+
+        // beyond its last station the trajectory goes on without a bend, to the frame
+        let [fitted] = lines(&items, Role::Fitted)[..] else { panic!("one trajectory") };
+        for beyond in lines(&items, Role::FittedBeyond) {
+            assert!(beyond[0].distance(*fitted.last().unwrap()) < 1e-6);
+            let end = beyond.last().unwrap();
+            assert!(end.x <= 0.0 || end.y >= size[1] || end.x >= size[0], "{end:?}");
+            let along = |a: PixelPoint, b: PixelPoint| (b.y - a.y).atan2(b.x - a.x);
+            let before = along(fitted[fitted.len() - 2], fitted[fitted.len() - 1]);
+            assert!((along(beyond[0], beyond[1]) - before).abs() < 0.05);
+        }
+        assert!(!lines(&items, Role::Predicted).is_empty());
+    }
+
+    #[test]
+    fn layers_and_the_mark_in_hand_are_heeded() {
+        let (mut state, size) = sample();
+        let key = state.marks()[0].key.clone();
+        state.apply(crate::app::command::Command::TakeMark(Some(key.clone())));
+        let all = items(&state, size);
+        assert!(matches!(all.last(), Some(Item::Mark { in_hand: true, mark, .. }) if mark.key == key), "on top");
+        assert_eq!(all.iter().filter(|i| matches!(i, Item::Mark { .. })).count(), state.marks().len());
+        state.layers.clear();
+        assert!(items(&state, size).is_empty());
+    }
+
+    #[test]
+    fn areas_are_closed_and_lengths_are_told_as_typed() {
+        let text = "format = 1\n[photo]\nfile = \"c.jpg\"\n[scale]\nmarks = [[1, 2], [301, 2]]\nlength = \"12 in\"\n\
+                    [stream]\nleave_out = [[[0, 0], [9, 0], [9, 9]]]\n";
+        let mut state = State::default();
+        state.show(Document::open(Path::new("c.toml"), text));
+        let items = items(&state, [400.0, 300.0]);
+        assert!(
+            items
+                .iter()
+                .any(|i| matches!(i, Item::Line { role: Role::LeaveOut, closed: true, points } if points.len() == 3))
+        );
+        let middle = PixelPoint::new(151.0, 2.0);
+        assert!(items.contains(&Item::Label { at: middle, text: "12 in".into(), role: Role::Scale }));
+        assert!(items.iter().any(|i| matches!(i, Item::Line { role: Role::Scale, closed: false, .. })));
+    }
+}
