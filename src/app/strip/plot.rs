@@ -6,7 +6,8 @@ use crate::quantity::{show, show_plain};
 use crate::report::figure::{Axis, Dash, Figure, Frame, Ink, Layer, Shape, ticks};
 use eframe::egui::{Color32, Rangef, Role, Stroke, Ui, Vec2, WidgetInfo};
 use egui_plot::{
-    GridInput, GridMark, HoverPosition, Line, LineStyle, MarkerShape, Plot, PlotPoints, PlotUi, Points, Polygon,
+    AxisHints, GridInput, GridMark, HoverPosition, Line, LineStyle, MarkerShape, Plot, PlotPoints, PlotUi, Points,
+    Polygon,
 };
 
 /// Points of a layer with their uncertainty.
@@ -28,7 +29,8 @@ pub fn plot(ui: &mut Ui, figure: &Figure) {
         .include_y(y.hi)
         .set_margin_fraction(Vec2::ZERO)
         .x_axis_formatter(number)
-        .y_axis_formatter(number)
+        // a low strip shows its numbers too: they are as high as a line of text
+        .custom_y_axes(vec![AxisHints::new_y().formatter(number).label_spacing(Rangef::new(9.0, 14.0))])
         .grid_spacing(Rangef::new(18.0, 60.0))
         .x_grid_spacer(marks)
         .y_grid_spacer(marks)
