@@ -14,7 +14,7 @@ use crate::jet::EvidencePlate;
 use crate::measure::sight::Kept;
 use crate::measure::{self, Draws, Findings, Job, Refused, Seen};
 use crate::notice::Notice;
-use crate::sheet::Checked;
+use crate::sheet::{Checked, Stream};
 
 /// A sheet to measure.
 #[derive(Clone)]
@@ -151,17 +151,15 @@ impl Measurer {
         };
         let reasons = |refused: Refused| refused.reasons;
         if let Some((before, of)) = &self.seen {
-            // another level, tone or area: new stations near the old ones; another mark: another camera, the old stations
-            let other_stream = sheet.stream != of.stream
-                && Checked { stream: of.stream.clone(), ..sheet.clone() } == **of
-                && self.kept.ground.is_some();
-            let again = if other_stream {
-                self.kept.near = Some(before.sight.trace.clone());
-                let seen = measure::see_keeping(&job, &mut self.kept);
-                self.kept.near = None;
-                seen
-            } else {
-                measure::see_again(&job, before)
+            let again = match self.change(sheet, of) {
+                Change::Level if measure::still_there(&job, before, &self.kept) => measure::see_again(&job, before),
+                Change::Level | Change::Stream => {
+                    self.kept.near = Some(before.sight.trace.clone());
+                    let seen = measure::see_keeping(&job, &mut self.kept);
+                    self.kept.near = None;
+                    seen
+                }
+                Change::Other => measure::see_again(&job, before),
             };
             let result = again.map(Arc::new).and_then(measured).map_err(reasons);
             tell(Answer::Measured { revision, result, passing: true });
@@ -182,6 +180,28 @@ impl Measurer {
         let result = seen.and_then(measured).map_err(reasons);
         tell(Answer::Measured { revision, result, passing: false });
     }
+
+    fn change(&self, to: &Checked, from: &Checked) -> Change {
+        let only_stream = Checked { stream: from.stream.clone(), ..to.clone() } == *from;
+        let level = from.stream.level;
+        if to.stream == from.stream || !only_stream || self.kept.ground.is_none() {
+            Change::Other
+        } else if (Stream { level, ..to.stream.clone() }) == from.stream {
+            Change::Level
+        } else {
+            Change::Stream
+        }
+    }
+}
+
+/// What another sheet asks of the stations first, before the stream is looked for anew.
+enum Change {
+    /// Whether the stream still stands at its level.
+    Level,
+    /// New stations near the old ones: tone, areas, stations by hand.
+    Stream,
+    /// The old stations under another camera.
+    Other,
 }
 
 fn job<'a>(

@@ -33,4 +33,4 @@ pub use attract::attract;
 pub use ground::{EvidencePlate, Ground};
 pub use path::Path;
 pub use stations::{End, Station};
-pub use trace::{NoStream, Prospect, Trace, by_hand, trace, trace_beyond, trace_near, trace_on};
+pub use trace::{NoStream, Prospect, Trace, by_hand, still_there, trace, trace_beyond, trace_near, trace_on};

@@ -206,6 +206,13 @@ pub fn trace_beyond(beyond: &Beyond, prospect: &Prospect) -> Result<Warned<Trace
     trace_in(View::Beyond(beyond), prospect, None, None)
 }
 
+/// Whether the stream found before is, at the prospect's level, still the best about it. A level decides which stream is
+/// found; the stations along it are measured on the photo itself and do not depend on it.
+pub fn still_there(ground: &Ground, prospect: &Prospect, found: &Trace) -> bool {
+    let evidence = ground.evidence(prospect.level, &prospect.areas);
+    found.launched.is_some_and(|l| Candidate::is_still_best(l, found.to_the_right, &evidence, prospect))
+}
+
 fn trace_in(
     view: View,
     prospect: &Prospect,

@@ -118,6 +118,14 @@ pub fn see_keeping(job: &Job, kept: &mut sight::Kept) -> Result<Seen, Refused> {
     Ok(Seen { sight, notices })
 }
 
+/// Whether the stream that was seen is still the one about it at the job's level: its stations hold then.
+pub fn still_there(job: &Job, seen: &Seen, kept: &sight::Kept) -> bool {
+    let prospect = sight::prospect_of(job.sheet, &seen.sight);
+    kept.ground.as_ref().is_some_and(|ground| {
+        ground.suits(prospect.width_px) && crate::jet::still_there(ground, &prospect, &seen.sight.trace)
+    })
+}
+
 /// The number half of [`measure`], from what was seen before.
 ///
 /// # Errors

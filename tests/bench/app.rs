@@ -79,7 +79,7 @@ pub fn app(c: &mut Criterion) {
         let folder = tempfile::tempdir().expect("a folder can be made");
         let mut bench = Bench::open(folder.path(), text, bytes);
         let mut level = 0.2;
-        for (what, to_the_end) in [("new stations and results", false), ("the whole search again too", true)] {
+        for (what, to_the_end) in [("first stations and results", false), ("the whole search again too", true)] {
             group.bench_function(format!("another level, {name}: {what}"), |b| {
                 b.iter(|| {
                     level = if level > 0.4 { 0.2 } else { level + 0.01 };

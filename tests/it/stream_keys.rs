@@ -1,7 +1,7 @@
 //! The keys of `[stream]` overrule what the search would do: areas, level, tone, `until`, stations by hand.
 
 use crate::support::drawn::{Drawn, measured};
-use trajet::jet::{Areas, EvidencePlate, Ground, trace, trace_near, trace_on};
+use trajet::jet::{Areas, EvidencePlate, Ground, Trace, still_there, trace, trace_near, trace_on};
 use trajet::measure::Findings;
 use trajet::point::PixelPoint;
 use trajet::sheet::{self, Tone};
@@ -145,4 +145,9 @@ fn near_a_stream_found_before_the_same_one_is_found() {
     assert!(near.stations.len() * 10 > found.stations.len() * 9);
     let off = near.stations.iter().filter(|s| s.sound).map(|s| drawn.off_px(s.at).0.abs()).fold(0.0, f64::max);
     assert!(off < 0.5, "{off} px off");
+    assert!(still_there(&ground, &prospect, &found));
+    // a trajectory that no water follows
+    let (angle, speed) = found.launched.unwrap();
+    let elsewhere = Trace { launched: Some((angle + 0.4, speed)), ..found };
+    assert!(!still_there(&ground, &prospect, &elsewhere));
 }
