@@ -106,7 +106,8 @@ pub(super) type FileKey = (PathBuf, Option<SystemTime>, u64);
 #[derive(Default)]
 pub struct Measurer {
     pictures: Option<Arc<Pictures>>,
-    seen: Option<Arc<Seen>>,
+    /// What was seen last, and the sheet that it was seen with.
+    seen: Option<(Arc<Seen>, Arc<Checked>)>,
     kept: Kept,
 }
 
@@ -149,9 +150,20 @@ impl Measurer {
                 .map(|findings| Arc::new(Measured { findings, seen, sheet: sheet.clone() }))
         };
         let reasons = |refused: Refused| refused.reasons;
-        if let Some(before) = &self.seen {
-            let again = measure::see_again(&job, before).map(Arc::new);
-            let result = again.and_then(measured).map_err(reasons);
+        if let Some((before, of)) = &self.seen {
+            // another level, tone or area: new stations near the old ones; another mark: another camera, the old stations
+            let other_stream = sheet.stream != of.stream
+                && Checked { stream: of.stream.clone(), ..sheet.clone() } == **of
+                && self.kept.ground.is_some();
+            let again = if other_stream {
+                self.kept.near = Some(before.sight.trace.clone());
+                let seen = measure::see_keeping(&job, &mut self.kept);
+                self.kept.near = None;
+                seen
+            } else {
+                measure::see_again(&job, before)
+            };
+            let result = again.map(Arc::new).and_then(measured).map_err(reasons);
             tell(Answer::Measured { revision, result, passing: true });
         }
         if overtaken() {
@@ -165,7 +177,7 @@ impl Measurer {
             tell(Answer::Evidence { revision, plate: ground.plate().clone() });
         }
         if let Ok(seen) = &seen {
-            self.seen = Some(seen.clone());
+            self.seen = Some((seen.clone(), Arc::new(sheet.clone())));
         }
         let result = seen.and_then(measured).map_err(reasons);
         tell(Answer::Measured { revision, result, passing: false });

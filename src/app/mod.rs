@@ -50,7 +50,7 @@ pub fn run(open: Option<PathBuf>) -> ExitCode {
     }
     let viewport = egui::ViewportBuilder::default()
         .with_title("Trajet")
-        .with_inner_size([1280.0, 800.0])
+        .with_inner_size([1270.0, 760.0])
         .with_min_inner_size([800.0, 560.0]);
     let options = eframe::NativeOptions { viewport, ..Default::default() };
     match eframe::run_native("trajet", options, Box::new(|cc| Ok(Box::new(window::Window::new(&cc.egui_ctx, open))))) {

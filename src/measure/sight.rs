@@ -41,6 +41,8 @@ pub struct Sight {
 pub struct Kept {
     /// Its gradients, once the stream was looked for.
     pub ground: Option<Arc<Ground>>,
+    /// A stream to look near for once: sooner, and a preview, since a better one farther off is passed over.
+    pub near: Option<Trace>,
 }
 
 impl Kept {
@@ -181,7 +183,11 @@ fn find(
         let (mut trace, burst) = match job.photos {
             [photo] => {
                 let found = match (job.dry, kept) {
-                    (None, Some(kept)) => jet::trace_on(photo, &kept.ground(photo, prospect.width_px), &prospect),
+                    (None, Some(kept)) => {
+                        let ground = kept.ground(photo, prospect.width_px);
+                        let prospect = kept.near.take().map_or_else(|| prospect.clone(), |near| prospect.near(&near));
+                        jet::trace_on(photo, &ground, &prospect)
+                    }
                     (dry, _) => wet(photo, dry, &prospect),
                 };
                 let found = found.map_err(|e| Refused::because("stream", e.reason, e.hint))?;

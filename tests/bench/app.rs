@@ -46,13 +46,13 @@ impl Bench {
         let mut state = State::default();
         state.show(Document::open(&folder.join("sheet.toml"), text));
         let mut bench = Self { state, measurer: Measurer::default() };
-        bench.measure();
+        bench.measure(true);
         assert!(bench.state.is_current() && bench.state.live.evidence.is_some(), "{:?}", bench.state.live.refused);
         bench
     }
 
-    /// Answers the sheet as it is now, to the last answer.
-    fn measure(&mut self) {
+    /// Answers the sheet as it is now: to the last answer, or only the first findings.
+    fn measure(&mut self, to_the_end: bool) {
         let document = self.state.document.as_ref().expect("a sheet is open");
         let request = Request {
             revision: document.revision(),
@@ -61,7 +61,7 @@ impl Bench {
             folder: document.folder().to_owned(),
         };
         let mut answers: Vec<Answer> = Vec::new();
-        self.measurer.answer(&request, &|| false, &mut |answer| answers.push(answer));
+        self.measurer.answer(&request, &|| !to_the_end, &mut |answer| answers.push(answer));
         answers.into_iter().for_each(|answer| self.state.hear(answer));
     }
 }
@@ -79,15 +79,18 @@ pub fn app(c: &mut Criterion) {
         let folder = tempfile::tempdir().expect("a folder can be made");
         let mut bench = Bench::open(folder.path(), text, bytes);
         let mut level = 0.2;
-        group.bench_function(format!("another level to new stations and results, {name}"), |b| {
-            b.iter(|| {
-                level = if level > 0.4 { 0.2 } else { level + 0.01 };
-                let typed = format!("{level:.3}");
-                bench.state.apply(Command::Put { key: "stream.level".into(), typed });
-                bench.measure();
-                assert!(bench.state.is_current());
+        for (what, to_the_end) in [("new stations and results", false), ("the whole search again too", true)] {
+            group.bench_function(format!("another level, {name}: {what}"), |b| {
+                b.iter(|| {
+                    level = if level > 0.4 { 0.2 } else { level + 0.01 };
+                    let typed = format!("{level:.3}");
+                    bench.state.apply(Command::Put { key: "stream.level".into(), typed });
+                    bench.measure(to_the_end);
+                    let measured = bench.state.live.measured.as_ref().expect("there is a stream at each level");
+                    assert_eq!(measured.sheet.stream.level, bench.state.level());
+                });
             });
-        });
+        }
         if name == "24 Mpx" {
             panning(&mut group, &bench.state);
         }

@@ -133,7 +133,7 @@ fn station(painter: &Painter, view: &View, at: PixelPoint, normal: [f64; 2], u_p
     if !view.frame.expand(8.0).contains(centre) {
         return;
     }
-    let radius = (0.9 + view.scale as f32).clamp(1.1, 2.5);
+    let radius = (1.4 + 0.6 * view.scale as f32).min(3.0);
     if !used {
         let arm = radius + 1.5;
         for d in [vec2(arm, arm), vec2(arm, -arm)] {

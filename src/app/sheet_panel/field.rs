@@ -22,7 +22,7 @@ pub struct Field<'a> {
 impl<'a> Field<'a> {
     /// A field of a usual width.
     pub const fn new(key: &'a str, name: &'a str, example: &'a str) -> Self {
-        Self { key, name, example, width: 152.0 }
+        Self { key, name, example, width: 178.0 }
     }
 }
 
