@@ -6,7 +6,8 @@ use crate::quantity::{show, show_plain};
 use crate::report::figure::{Axis, Dash, Figure, Frame, Ink, Layer, Shape, ticks};
 use eframe::egui::{Color32, Rangef, Role, Stroke, Ui, Vec2, WidgetInfo};
 use egui_plot::{
-    GridInput, GridMark, HoverPosition, Line, LineStyle, MarkerShape, Plot, PlotPoints, PlotUi, Points, Polygon,
+    AxisHints, GridInput, GridMark, HoverPosition, Line, LineStyle, MarkerShape, Plot, PlotPoints, PlotUi, Points,
+    Polygon,
 };
 
 /// Points of a layer with their uncertainty.
@@ -28,7 +29,7 @@ pub fn plot(ui: &mut Ui, figure: &Figure) {
         .include_y(y.hi)
         .set_margin_fraction(Vec2::ZERO)
         .x_axis_formatter(number)
-        .y_axis_formatter(number)
+        .custom_y_axes(vec![AxisHints::new_y().label_spacing(Rangef::new(12.0, 16.0)).formatter(number)])
         .grid_spacing(Rangef::new(18.0, 60.0))
         .x_grid_spacer(marks)
         .y_grid_spacer(marks)
@@ -53,7 +54,9 @@ fn marks(input: GridInput) -> Vec<GridMark> {
     if !(step.is_finite() && step > 0.0) {
         return Vec::new();
     }
-    let step = step * (input.base_step_size / step).ceil().max(1.0);
+    const ROUND: [f64; 9] = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0];
+    let every = ROUND.into_iter().find(|n| n * step >= input.base_step_size).unwrap_or(1000.0);
+    let step = step * every;
     let (first, last) = ((lo / step).ceil() as i64, (hi / step).floor() as i64);
     (first..=last).map(|i| GridMark { value: i as f64 * step, step_size: step }).collect()
 }
