@@ -147,7 +147,8 @@ mod tests {
 
     const SHEET: &str = "[photo]\nfile = \"c.jpg\"\n[scale]\nmarks = [[0.0, 0.0], [900.0, 0.0]]\nlength = \"300 mm\"\n\
         [orifice]\ncentre = [5.0, 90.0]\ndiameter = \"4 3/8 in\"\n[head]\nreading = [\"412 mm ± 0.5 mm\", \"410 mm\"]\n\
-        [flow]\ntimed = [{ volume = \"5 L\", time = \"35.2 s\" }, { mass = \"4.99 kg ± 0.01 kg\", time = \"35.1 s\" }]\n";
+        [flow]\ntimed = [{ volume = \"5 L\", time = \"35.2 s\" }, { mass = \"4.99 kg ± 0.01 kg\", time = \"35.1 s\" }]\n\
+        [water]\ntemperature = \"18.5 degC ± 0.2 degC\"\n";
 
     #[test]
     fn what_was_typed_is_read_back_in_the_chosen_units() {
@@ -158,7 +159,7 @@ mod tests {
         assert_eq!(back("head.reading[1]", Units::Si), "412.00 mm ± 0.50 mm");
         assert_eq!(back("head.reading[2]", Units::Si), "410.00 mm ± 0.60 mm, ± assumed");
         assert_eq!(back("flow.timed[2].mass", Units::Si), "4.990 kg ± 0.010 kg");
-        assert_eq!(back("water.temperature", Units::Si), "20.0 degC ± 3.0 degC");
+        assert_eq!(back("water.temperature", Units::Si), "18.50 degC ± 0.20 degC");
         assert_eq!(stated(&sheet, "flow.timed[2].volume"), None);
         assert_eq!(stated(&sheet, "flow.running[1].volume"), None);
     }

@@ -70,7 +70,6 @@ pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
 pub(crate) fn sight_keeping(job: &Job, kept: Option<&mut Kept>, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
     let photo =
         job.photos.first().ok_or_else(|| Refused::because("photo.file", "no photo", "name one in [photo] file"))?;
-    not_used_yet(job, notices);
     let frame = frame(photo);
     marks_in_photo(job.sheet, &frame)?;
     let (first, second) =
@@ -124,14 +123,6 @@ pub fn again(job: &Job, seen: &Sight, notices: &mut Vec<Notice>) -> Result<Sight
 
 fn side(right: bool) -> &'static str {
     if right { "to the right" } else { "to the left" }
-}
-
-/// Keys that are read but whose work is still to come.
-fn not_used_yet(job: &Job, notices: &mut Vec<Notice>) {
-    let mut tell = |about: &str, says: &str| notices.push(Notice::new(about, says).hint("leave it: it does no harm"));
-    if job.dry.is_some() || job.sheet.dry.is_some() {
-        tell("photo.dry", "the dry photo is not used yet");
-    }
 }
 
 /// Every mark of the sheet lies in the photo; all that do not are told at once.

@@ -29,7 +29,8 @@ pub fn plot(ui: &mut Ui, figure: &Figure) {
         .include_y(y.hi)
         .set_margin_fraction(Vec2::ZERO)
         .x_axis_formatter(number)
-        .custom_y_axes(vec![AxisHints::new_y().label_spacing(Rangef::new(12.0, 16.0)).formatter(number)])
+        // a low strip shows its numbers too: they are as high as a line of text
+        .custom_y_axes(vec![AxisHints::new_y().formatter(number).label_spacing(Rangef::new(9.0, 14.0))])
         .grid_spacing(Rangef::new(18.0, 60.0))
         .x_grid_spacer(marks)
         .y_grid_spacer(marks)
