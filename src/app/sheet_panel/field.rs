@@ -34,10 +34,8 @@ impl Form<'_> {
 
     /// A field with what it was read as and what is wrong with it.
     pub fn bare_field(&mut self, ui: &mut Ui, field: &Field) {
-        ui.horizontal_wrapped(|ui| {
-            self.edit(ui, field);
-            self.read_back(ui, field.key);
-        });
+        self.edit(ui, field);
+        self.read_back(ui, field.key);
         self.tell(ui, field.key);
     }
 

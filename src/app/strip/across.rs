@@ -34,7 +34,7 @@ pub fn figure(findings: &Findings, plate: Option<&EvidencePlate>, level: Option<
         .collect();
     let stated = level.unwrap_or(plate.automatic);
     let full = f64::from(EvidencePlate::full_at(stated));
-    let x = Axis::over("across the stream, positive below / mm", points.iter().map(|p| p[0]));
+    let x = Axis::over("distance across the stream, downwards / mm", points.iter().map(|p| p[0]));
     let y = Axis::over("edges, in deviations of the photo's noise", points.iter().map(|p| p[1]).chain([0.0, full]));
     let cut = vec![[x.lo, full], [x.hi, full]];
     let word = if level.is_some() { "level" } else { "level, automatic" };

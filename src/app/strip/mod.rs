@@ -9,7 +9,7 @@ mod tests;
 mod units;
 mod view;
 
-use eframe::egui::{Align, Layout, RichText, Sense, Stroke, Ui, pos2, vec2};
+use eframe::egui::{RichText, Sense, Stroke, Ui, pos2, vec2};
 
 use super::command::Command;
 use super::line::Line;
@@ -38,7 +38,7 @@ impl Strip {
         let drawn =
             state.live.measured.as_ref().map(|m| view.figure(state, m).map(|f| units::in_units(f, state.units)));
         ui.add_space(2.0);
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             for other in View::ALL {
                 if ui.selectable_label(view == other, RichText::new(other.name()).small()).clicked() {
                     view = other;
@@ -46,7 +46,8 @@ impl Strip {
                 }
             }
             if let Some(Ok(figure)) = &drawn {
-                ui.with_layout(Layout::right_to_left(Align::Center), |ui| copy(ui, figure));
+                ui.add_space(12.0);
+                copy(ui, figure);
             }
         });
         match drawn {
@@ -75,7 +76,7 @@ impl Strip {
 fn legend(ui: &mut Ui, figure: &Figure, current: bool) {
     let Frame::Axes { x, y, .. } = &figure.frame else { return };
     ui.label(RichText::new(&y.label).small().strong());
-    ui.label(RichText::new(format!("over {}", x.label)).small().strong());
+    ui.label(RichText::new(format!("against {}", x.label)).small().strong());
     if !current {
         ui.label(RichText::new("of the sheet before").small().italics().color(ink::doubt(ui)));
     }

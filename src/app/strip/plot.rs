@@ -55,7 +55,9 @@ fn marks(input: GridInput) -> Vec<GridMark> {
     if !(step.is_finite() && step > 0.0) {
         return Vec::new();
     }
-    let step = step * (input.base_step_size / step).ceil().max(1.0);
+    const ROUND: [f64; 9] = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0];
+    let every = ROUND.into_iter().find(|n| n * step >= input.base_step_size).unwrap_or(1000.0);
+    let step = step * every;
     let (first, last) = ((lo / step).ceil() as i64, (hi / step).floor() as i64);
     (first..=last).map(|i| GridMark { value: i as f64 * step, step_size: step }).collect()
 }

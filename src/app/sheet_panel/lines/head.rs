@@ -26,7 +26,11 @@ pub(super) fn show(ui: &mut Ui, form: &mut Form) {
     ui.separator();
     form.field(ui, "latitude", &Field::new("site.latitude", "latitude of the site", "52.1 deg"));
     form.field(ui, "altitude", &Field::new("site.altitude", "altitude of the site", "40 m"));
-    form.field(ui, "or gravity", &Field::new("site.gravity", "gravity of the site", "9.8120 m/s^2"));
+    form.field(
+        ui,
+        "or gravity",
+        &Field { width: 210.0, ..Field::new("site.gravity", "gravity of the site", "9.8120 m/s^2") },
+    );
     form.tell(ui, "site");
     let Some(findings) = form.findings() else { return };
     form.results(ui, |form, ui| {

@@ -111,6 +111,10 @@ pub fn summary(line: Line, state: &State, said: &[Said]) -> LineSummary {
     } else if summary.standing == Standing::Good && here().any(|s| !harmless(&s)) {
         summary.standing = Standing::Doubtful;
     }
+    // a result of the sheet before is no good one, unless the next is on its way
+    if summary.stale && summary.standing == Standing::Good && !state.live.busy {
+        summary.standing = Standing::Doubtful;
+    }
     let is_stated =
         matches!(line, Line::Down | Line::Scale | Line::Orifice | Line::Stream | Line::Head | Line::Discharge);
     if let Some(f) = findings.filter(|_| is_stated)

@@ -108,12 +108,11 @@ pub(super) fn published(state: &State) -> LineSummary {
 
 pub(super) fn record(state: &State) -> LineSummary {
     match findings(state) {
-        Some((_, stale)) => LineSummary {
+        Some((_, false)) => LineSummary {
             more: "record, workbook, tables".into(),
             standing: Standing::Good,
-            stale,
             ..LineSummary::nothing("can be written")
         },
-        None => waiting(state),
+        _ => waiting(state),
     }
 }

@@ -73,8 +73,10 @@ fn a_measured_sheet_is_told_with_what_it_costs_and_a_changed_one_as_of_before() 
     assert_eq!(of(Line::Discharge, &s).standing, Standing::Good);
 
     put(&mut s, "orifice.diameter", "10.1 mm ± 0.05 mm");
-    for line in [Line::Stream, Line::Trajectory, Line::Discharge, Line::Coefficients, Line::Published, Line::Record] {
-        assert!(of(line, &s).stale, "{line:?}");
+    for line in [Line::Stream, Line::Trajectory, Line::Discharge, Line::Coefficients, Line::Published] {
+        let summary = of(line, &s);
+        assert!(summary.stale && summary.standing == Standing::Doubtful, "{line:?}");
     }
+    assert_eq!(of(Line::Record, &s).standing, Standing::Missing, "nothing can be written of the sheet before");
     assert!(of(Line::Trajectory, &s).spoken(Line::Trajectory).contains("of the sheet before"));
 }
