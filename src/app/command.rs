@@ -41,6 +41,10 @@ pub enum Command {
     },
     /// Take away an entry with all that it holds: a mark, a ruler, a filling.
     Remove(String),
+    /// Draw a station placed by hand to the middle of the stream beside it.
+    Attract(String),
+    /// Several commands as one step.
+    Together(Vec<Command>),
     /// The edit at hand is over.
     Still,
     /// One step back.

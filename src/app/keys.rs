@@ -23,7 +23,7 @@ pub fn read(ctx: &Context, state: &State, commands: &mut Vec<Command>) {
     chord(Modifiers::COMMAND, Key::W, Command::File(FileCommand::Close));
     chord(Modifiers::NONE, Key::F1, Command::ShowHelp(!state.help));
     chord(Modifiers::COMMAND, Key::Q, Command::File(FileCommand::Quit));
-    if state.document.is_none() || ctx.egui_wants_keyboard_input() {
+    if state.document.is_none() || ctx.text_edit_focused() {
         return;
     }
     const DIGITS: [Key; 10] =

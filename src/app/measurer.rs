@@ -8,10 +8,13 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use super::document::Version;
+use super::photo_table::picture::Overview;
 use crate::cli::load::{self, Named, PhotoSet};
+use crate::jet::EvidencePlate;
+use crate::measure::sight::Kept;
 use crate::measure::{self, Draws, Findings, Job, Refused, Seen};
 use crate::notice::Notice;
-use crate::sheet::Checked;
+use crate::sheet::{Checked, Stream};
 
 /// A sheet to measure.
 #[derive(Clone)]
@@ -40,6 +43,13 @@ pub enum Answer {
         /// Of which revision.
         revision: u64,
     },
+    /// What the threshold sees of the photo, where it is not as before.
+    Evidence {
+        /// Of which revision.
+        revision: u64,
+        /// Its gradients.
+        plate: Arc<EvidencePlate>,
+    },
     /// Findings.
     Measured {
         /// Of which revision.
@@ -55,7 +65,10 @@ impl Answer {
     /// The revision of the sheet that it answers.
     pub fn revision(&self) -> u64 {
         match self {
-            Self::Pictures { revision, .. } | Self::Faulty { revision } | Self::Measured { revision, .. } => *revision,
+            Self::Pictures { revision, .. }
+            | Self::Faulty { revision }
+            | Self::Evidence { revision, .. }
+            | Self::Measured { revision, .. } => *revision,
         }
     }
 }
@@ -65,6 +78,15 @@ pub struct Pictures {
     /// Which files, as they were.
     key: Vec<FileKey>,
     pub(super) set: PhotoSet,
+    /// The first photo, small.
+    pub(super) overview: Overview,
+}
+
+impl Pictures {
+    pub(super) fn new(key: Vec<FileKey>, set: PhotoSet) -> Option<Self> {
+        let overview = Overview::new(set.photos.first()?);
+        Some(Self { key, set, overview })
+    }
 }
 
 /// A measurement with all that figures are drawn from.
@@ -78,13 +100,15 @@ pub struct Measured {
 }
 
 /// A file's path, time of change and length: enough to tell that it is still the same.
-type FileKey = (PathBuf, Option<SystemTime>, u64);
+pub(super) type FileKey = (PathBuf, Option<SystemTime>, u64);
 
 /// Measures sheets one after the other.
 #[derive(Default)]
 pub struct Measurer {
     pictures: Option<Arc<Pictures>>,
-    seen: Option<Arc<Seen>>,
+    /// What was seen last, and the sheet that it was seen with.
+    seen: Option<(Arc<Seen>, Arc<Checked>)>,
+    kept: Kept,
 }
 
 impl Measurer {
@@ -103,10 +127,15 @@ impl Measurer {
         let key: Vec<FileKey> = files.map(|file| file_key(request.folder.join(file))).collect();
         if self.pictures.as_ref().is_none_or(|p| p.key != key) {
             self.seen = None;
+            self.kept = Kept::default();
             let set = PhotoSet::read(&named, &opened.sheet.photos, opened.sheet.dry.as_deref());
-            let pictures = set
-                .map(|set| Arc::new(Pictures { key, set }))
-                .map_err(|not| not.lines.into_iter().map(|line| Notice::new("photo.file", line)).collect::<Vec<_>>());
+            let because = |line: String| Notice::new("photo.file", line);
+            let pictures = match set {
+                Ok(set) => Pictures::new(key, set)
+                    .map(Arc::new)
+                    .ok_or_else(|| vec![because("the sheet names no photo".into()).hint("name one in photo.file")]),
+                Err(not) => Err(not.lines.into_iter().map(because).collect::<Vec<_>>()),
+            };
             self.pictures = pictures.as_ref().ok().cloned();
             tell(Answer::Pictures { revision, pictures });
         }
@@ -121,21 +150,58 @@ impl Measurer {
                 .map(|findings| Arc::new(Measured { findings, seen, sheet: sheet.clone() }))
         };
         let reasons = |refused: Refused| refused.reasons;
-        if let Some(before) = &self.seen {
-            let again = measure::see_again(&job, before).map(Arc::new);
-            let result = again.and_then(measured).map_err(reasons);
+        if let Some((before, of)) = &self.seen {
+            let again = match self.change(sheet, of) {
+                Change::Level if measure::still_there(&job, before, &self.kept) => measure::see_again(&job, before),
+                Change::Level | Change::Stream => {
+                    self.kept.near = Some(before.sight.trace.clone());
+                    let seen = measure::see_keeping(&job, &mut self.kept);
+                    self.kept.near = None;
+                    seen
+                }
+                Change::Other => measure::see_again(&job, before),
+            };
+            let result = again.map(Arc::new).and_then(measured).map_err(reasons);
             tell(Answer::Measured { revision, result, passing: true });
         }
         if overtaken() {
             return;
         }
-        let seen = measure::see(&job).map(Arc::new);
+        let before = self.kept.ground.clone();
+        let seen = measure::see_keeping(&job, &mut self.kept).map(Arc::new);
+        if let Some(ground) = &self.kept.ground
+            && before.is_none_or(|b| !Arc::ptr_eq(&b, ground))
+        {
+            tell(Answer::Evidence { revision, plate: ground.plate().clone() });
+        }
         if let Ok(seen) = &seen {
-            self.seen = Some(seen.clone());
+            self.seen = Some((seen.clone(), Arc::new(sheet.clone())));
         }
         let result = seen.and_then(measured).map_err(reasons);
         tell(Answer::Measured { revision, result, passing: false });
     }
+
+    fn change(&self, to: &Checked, from: &Checked) -> Change {
+        let only_stream = Checked { stream: from.stream.clone(), ..to.clone() } == *from;
+        let level = from.stream.level;
+        if to.stream == from.stream || !only_stream || self.kept.ground.is_none() {
+            Change::Other
+        } else if (Stream { level, ..to.stream.clone() }) == from.stream {
+            Change::Level
+        } else {
+            Change::Stream
+        }
+    }
+}
+
+/// What another sheet asks of the stations first, before the stream is looked for anew.
+enum Change {
+    /// Whether the stream still stands at its level.
+    Level,
+    /// New stations near the old ones: tone, areas, stations by hand.
+    Stream,
+    /// The old stations under another camera.
+    Other,
 }
 
 fn job<'a>(
@@ -154,4 +220,47 @@ fn file_key(path: PathBuf) -> FileKey {
     let about = std::fs::metadata(&path).ok();
     let changed = about.as_ref().and_then(|m| m.modified().ok());
     (path, changed, about.map_or(0, |m| m.len()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::command::Command;
+    use crate::app::document::Document;
+    use crate::app::state::State;
+    use std::path::Path;
+
+    fn answers(measurer: &mut Measurer, state: &State) -> Vec<Answer> {
+        let document = state.document.as_ref().unwrap();
+        let (revision, version) = (document.revision(), document.now().clone());
+        let folder = document.folder().to_owned();
+        let mut answers = Vec::new();
+        measurer
+            .answer(&Request { revision, version, name: document.name(), folder }, &|| false, &mut |a| answers.push(a));
+        answers
+    }
+
+    fn speed(answer: &Answer) -> (f64, f64, bool) {
+        let Answer::Measured { result: Ok(measured), passing, .. } = answer else { panic!("findings are expected") };
+        let v = measured.findings.velocity.as_ref().unwrap();
+        (v.value, v.u, *passing)
+    }
+
+    #[test]
+    fn another_level_shows_new_stations_first_and_the_whole_search_agrees() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/old-print-run11.toml");
+        let mut state = State::default();
+        state.show(Document::open(&path, &std::fs::read_to_string(&path).unwrap()));
+        let mut measurer = Measurer::default();
+        let first = answers(&mut measurer, &state);
+        let [Answer::Pictures { .. }, Answer::Evidence { .. }, whole] = &first[..] else {
+            panic!("{} answers", first.len())
+        };
+        assert!(!speed(whole).2);
+        state.apply(Command::Put { key: "stream.level".into(), typed: "0.15".into() });
+        let again = answers(&mut measurer, &state);
+        let [near, whole] = &again[..] else { panic!("{} answers: the photo is not read again", again.len()) };
+        let ((near, u, passing), (whole, ..)) = (speed(near), speed(whole));
+        assert!(passing && (near - whole).abs() < 0.1 * u, "{near} {whole} ± {u}");
+    }
 }

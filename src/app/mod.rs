@@ -9,6 +9,8 @@
 
 pub mod command;
 pub mod line;
+pub mod shown;
+pub mod stated;
 pub mod marks;
 pub mod document;
 pub mod measurer;
@@ -20,7 +22,9 @@ mod help;
 mod keys;
 mod look;
 mod menu;
-mod photo_table;
+pub mod palette;
+pub mod level;
+pub mod photo_table;
 mod sheet_panel;
 mod start;
 mod strip;
@@ -46,7 +50,7 @@ pub fn run(open: Option<PathBuf>) -> ExitCode {
     }
     let viewport = egui::ViewportBuilder::default()
         .with_title("Trajet")
-        .with_inner_size([1280.0, 800.0])
+        .with_inner_size([1270.0, 760.0])
         .with_min_inner_size([800.0, 560.0]);
     let options = eframe::NativeOptions { viewport, ..Default::default() };
     match eframe::run_native("trajet", options, Box::new(|cc| Ok(Box::new(window::Window::new(&cc.egui_ctx, open))))) {

@@ -8,6 +8,8 @@ use super::document::Document;
 use super::line::Line;
 use super::marks::{Mark, MarkKind, marks};
 use super::measurer::{Answer, Measured, Pictures};
+use crate::jet::{self, EvidencePlate};
+use crate::measure::sight;
 use crate::notice::Notice;
 use crate::point::PixelPoint;
 use crate::sheet::entry::{self, Entry, NotPut};
@@ -34,6 +36,8 @@ pub struct State {
     pub guided: bool,
     /// The last thing to tell the user that belongs to no line, and whether it is a fault.
     pub said: Option<(String, bool)>,
+    /// Whether edits belong to one step for now.
+    pub(super) together: bool,
 }
 
 /// What the measurer has answered so far.
@@ -43,6 +47,8 @@ pub struct Live {
     pub pictures: Option<Arc<Pictures>>,
     /// Why they are not there.
     pub no_pictures: Vec<Notice>,
+    /// What the threshold sees; `None` until a stream was looked for, and where it is looked for in several photos.
+    pub evidence: Option<Arc<EvidencePlate>>,
     /// The last whole or passing result.
     pub measured: Option<Arc<Measured>>,
     /// The revision that `measured` is of.
@@ -68,6 +74,7 @@ impl Default for State {
             help: false,
             guided: false,
             said: None,
+            together: false,
         }
     }
 }
@@ -97,6 +104,11 @@ impl State {
             Some(Entry::Number(n)) => n.to_string(),
             _ => String::new(),
         }
+    }
+
+    /// The level that the sheet states.
+    pub fn level(&self) -> Option<f64> {
+        self.document.as_ref()?.opened().sheet.stream.level
     }
 
     /// All marks of the sheet.
@@ -149,11 +161,15 @@ impl State {
             Command::Put { key, typed } => self.put(&key, &typed),
             Command::PutPoints { key, points } => self.put_points(&key, &points),
             Command::Remove(key) => self.remove(&key),
-            Command::Still => {
-                if let Some(d) = &mut self.document {
-                    d.still();
-                }
+            Command::Attract(key) => self.attract(&key),
+            Command::Together(commands) => {
+                self.still();
+                self.together = true;
+                commands.into_iter().for_each(|command| self.apply(command));
+                self.together = false;
+                self.still();
             }
+            Command::Still => self.still(),
             Command::Undo => self.step(Document::undo),
             Command::Redo => self.step(Document::redo),
             Command::Show(layer, shown) => {
@@ -181,13 +197,16 @@ impl State {
         match answer {
             Answer::Pictures { pictures: Ok(pictures), .. } => {
                 live.pictures = Some(pictures);
+                live.evidence = None;
                 live.no_pictures.clear();
             }
             Answer::Pictures { pictures: Err(reasons), .. } => {
                 live.pictures = None;
+                live.evidence = None;
                 live.no_pictures = reasons;
             }
             Answer::Faulty { .. } => live.busy = false,
+            Answer::Evidence { plate, .. } => live.evidence = Some(plate),
             Answer::Measured { revision, result, passing } => {
                 live.busy = passing;
                 match result {
@@ -246,7 +265,7 @@ impl State {
     fn put(&mut self, key: &str, typed: &str) {
         let typed = typed.trim();
         let put = |text: &str| match typed.parse::<f64>() {
-            _ if typed.is_empty() => entry::remove(text, key),
+            _ if typed.is_empty() && !keeps_its_place(key) => entry::remove(text, key),
             Ok(n) if n.is_finite() && takes_numbers(key) => entry::put(text, key, &Entry::Number(n)),
             _ => entry::put(text, key, &Entry::Text(typed.to_owned())),
         };
@@ -276,6 +295,27 @@ impl State {
         self.still();
     }
 
+    fn attract(&mut self, key: &str) {
+        self.still();
+        let drawn = |state: &Self| -> Result<PixelPoint, &'static str> {
+            let Some(Entry::Point(at)) = state.entry(key) else { return Err("no station stands there") };
+            let (Some(measured), Some(pictures)) = (&state.live.measured, &state.live.pictures) else {
+                return Err("a station is drawn to the stream once the sheet can be measured");
+            };
+            let photo = pictures.set.photos.first().ok_or("there is no photo")?;
+            let prospect = sight::prospect_of(&measured.sheet, &measured.seen.sight);
+            let station = jet::attract(photo, at, &prospect);
+            station.map(|s| s.at).ok_or("no two edges of a stream lie beside this station; it stays where it is")
+        };
+        match drawn(self) {
+            Ok(at) => {
+                self.edit(key, |text| entry::put(text, key, &Entry::Point(at)));
+            }
+            Err(why) => self.said = Some((why.into(), true)),
+        }
+        self.still();
+    }
+
     fn step(&mut self, step: fn(&mut Document) -> bool) {
         if let Some(d) = &mut self.document {
             step(d);
@@ -287,7 +327,7 @@ impl State {
     }
 
     fn still(&mut self) {
-        if let Some(d) = &mut self.document {
+        if let Some(d) = self.document.as_mut().filter(|_| !self.together) {
             d.still();
         }
     }
@@ -297,7 +337,7 @@ impl State {
         let Some(document) = &mut self.document else { return false };
         match change(document.text()) {
             Ok(text) => {
-                document.edit(&text, of);
+                document.edit(&text, if self.together { "several" } else { of });
                 self.said = None;
                 true
             }
@@ -312,6 +352,11 @@ impl State {
 /// Keys whose value may be a bare number.
 fn takes_numbers(key: &str) -> bool {
     matches!(key, "stream.level" | "lens.k1" | "format")
+}
+
+/// Keys in rows, where an entry taken away would move those after it while its user still types: an empty text stays.
+fn keeps_its_place(key: &str) -> bool {
+    key.contains('[') && (key.starts_with("flow.") || key.starts_with("photo.files") || key.contains("].at"))
 }
 
 #[cfg(test)]
@@ -384,6 +429,21 @@ mod tests {
         assert_eq!((s.mark.clone(), s.marks().len()), (None, 1));
         s.apply(Command::Undo);
         assert_eq!(s.marks().len(), 2);
+    }
+
+    #[test]
+    fn several_commands_are_one_step_and_rows_keep_their_places() {
+        let mut s = state();
+        let put = |key: &str, typed: &str| Command::Put { key: key.into(), typed: typed.into() };
+        s.apply(Command::Together(vec![put("flow.timed[1].volume", "5 L"), put("flow.timed[1].time", "35 s")]));
+        s.apply(put("flow.timed[2].volume", ""));
+        s.apply(put("flow.timed[1].volume", ""));
+        assert_eq!(s.typed("flow.timed[1].time"), "35 s");
+        assert_eq!(s.entry("flow.timed"), Some(Entry::Group(2)));
+        for _ in 0..3 {
+            s.apply(Command::Undo);
+        }
+        assert!(s.document.as_ref().unwrap().is_saved(), "{}", s.text());
     }
 
     #[test]

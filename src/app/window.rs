@@ -93,10 +93,11 @@ impl eframe::App for Window {
                 .default_size(430.0)
                 .size_range(320.0..=720.0)
                 .show(ui, |ui| self.sheet_panel.show(ui, &self.state, &mut commands));
-            egui::Panel::bottom("strip")
-                .default_size(170.0)
-                .size_range(90.0..=420.0)
-                .show(ui, |ui| self.strip.show(ui, &self.state, &mut commands));
+            egui::Panel::bottom("strip").default_size(210.0).size_range(90.0..=420.0).show(ui, |ui| {
+                // as high as it was drawn, not as what is in it just now
+                ui.set_min_height(ui.available_height());
+                self.strip.show(ui, &self.state, &mut commands);
+            });
             egui::CentralPanel::no_frame().show(ui, |ui| self.photo_table.show(ui, &self.state, &mut commands));
         }
         for command in commands {

@@ -18,6 +18,8 @@ const CELLS_FINE: f64 = 10.0;
 const CELLS_COARSE: f64 = 3.0;
 /// Gradients are counted in full from this many noise deviations on, where no level is set by hand.
 const FULL_AT: f32 = 6.0;
+/// The same at level 1.
+pub(super) const FULL_AT_ONE: f32 = 24.0;
 /// Rows of the evidence plate that are made together.
 const STRIP: usize = 8;
 
@@ -35,18 +37,36 @@ pub(crate) struct Evidence {
 /// One cell: the thresholded gradient, 0 to 1, and the channels in units of what is told apart in full.
 pub(crate) type Cell = [f32; 4];
 
+/// Photo pixels a cell of the plate of gradients, and such cells a cell of evidence, for a stream `width_px` wide.
+pub(super) fn factors(width_px: f64) -> (usize, usize) {
+    let fine = ((width_px / CELLS_FINE).floor() as usize).clamp(1, 16);
+    (fine, ((width_px / fine as f64 / CELLS_COARSE).round() as usize).clamp(1, 8))
+}
+
+/// Noise deviations from which on a gradient counts in full; `level` from 0 (all is seen) to 1 (only the strongest).
+pub(super) fn full_at(level: Option<f64>) -> f32 {
+    level.map_or(FULL_AT, |l| (FULL_AT_ONE * l as f32).max(0.5))
+}
+
 impl Evidence {
     /// Evidence of a stream `width_px` wide; `level` from 0 (all is seen) to 1 (only the strongest), or automatic.
     pub fn new(view: View, width_px: f64, level: Option<f64>, areas: &Areas) -> Self {
-        let fine = ((width_px / CELLS_FINE).floor() as usize).clamp(1, 16);
+        let (fine, coarse) = factors(width_px);
         let source = Source::new(view, fine);
-        let coarse = ((width_px / fine as f64 / CELLS_COARSE).round() as usize).clamp(1, 8);
-        let full_at = level.map_or(FULL_AT, |l| (24.0 * l as f32).max(0.5));
-        let weight: Vec<f32> = gradient_noise(&source).iter().map(|n| 1.0 / (n * n * full_at * full_at)).collect();
-        let (width, height) = (source.width / coarse, source.height / coarse);
-        let mut cells = strips(&source, coarse, &weight);
+        let full_at = full_at(level);
+        let cells = strips(&source, coarse, &weights(&source), full_at, None);
+        Self::of_strips(cells, (source.width / coarse, source.height / coarse), full_at, (fine * coarse) as f64, areas)
+    }
+
+    /// From cells of which the channels are not in their units yet.
+    pub(super) fn of_strips(
+        mut cells: Vec<Cell>,
+        (width, height): (usize, usize),
+        full_at: f32,
+        factor: f64,
+        areas: &Areas,
+    ) -> Self {
         scale_channels(&mut cells, width, full_at);
-        let factor = (fine * coarse) as f64;
         if !areas.is_everywhere() {
             for (i, cell) in cells.iter_mut().enumerate() {
                 let (x, y) = ((i % width) as f64, (i / width) as f64);
@@ -86,16 +106,16 @@ impl Evidence {
 }
 
 /// The photo reduced by `fine`: read strip by strip where it is a photo as it is, held whole where it is a difference.
-struct Source<'a> {
+pub(super) struct Source<'a> {
     view: View<'a>,
     fine: usize,
-    width: usize,
-    height: usize,
+    pub width: usize,
+    pub height: usize,
     whole: Option<Vec<Plate>>,
 }
 
 impl<'a> Source<'a> {
-    fn new(view: View<'a>, fine: usize) -> Self {
+    pub fn new(view: View<'a>, fine: usize) -> Self {
         let whole = match view {
             View::Plain(_) => None,
             View::Beyond(_) => Some(view.channels(fine)),
@@ -149,6 +169,11 @@ fn scale_channels(cells: &mut [Cell], width: usize, full_at: f32) {
     }
 }
 
+/// Weight of each channel's squared gradient: 1 over the variance of its noise.
+pub(super) fn weights(source: &Source) -> Vec<f32> {
+    gradient_noise(source).iter().map(|n| 1.0 / (n * n)).collect()
+}
+
 /// Robust standard deviation, channel by channel, of the difference between cells two apart in the photo reduced by
 /// `fine`: 1.4826 x the median of its absolute value, over a sample of places.
 fn gradient_noise(source: &Source) -> Vec<f32> {
@@ -179,14 +204,24 @@ fn gradient_noise(source: &Source) -> Vec<f32> {
 }
 
 /// Cells of `coarse` x `coarse` cells of the source: the magnitude of the gradient over all channels (each
-/// weighed by `weight` and at most 1) and the channels themselves, averaged. Strip by strip, so that no reduced photo is
-/// held as a whole.
-fn strips(source: &Source, coarse: usize, weight: &[f32]) -> Vec<Cell> {
+/// weighed by `weight`), of which `full_at` counts as 1 and more as no more, and the channels themselves, averaged. Strip by
+/// strip, so that no reduced photo is held as a whole. `keep` is given the magnitudes themselves, row by row.
+pub(super) fn strips(
+    source: &Source,
+    coarse: usize,
+    weight: &[f32],
+    full_at: f32,
+    keep: Option<&mut Vec<f32>>,
+) -> Vec<Cell> {
     let (w, h) = (source.width, source.height);
     let (cw, ch) = (w / coarse, h / coarse);
     let mut cells = vec![[0.0f32; 4]; cw * ch];
     let scale = 1.0 / (coarse * coarse) as f32;
-    cells.par_chunks_mut(cw.max(1) * STRIP).enumerate().for_each(|(strip, out)| {
+    let mut nowhere = Vec::new();
+    let keep = keep.unwrap_or(&mut nowhere);
+    let mut kept = keep.chunks_mut(w.max(1) * STRIP * coarse);
+    let work: Vec<_> = cells.chunks_mut(cw.max(1) * STRIP).map(|out| (out, kept.next())).collect();
+    work.into_par_iter().enumerate().for_each(|(strip, (out, mut kept))| {
         // the strip's rows and one more on either side, where the photo has them
         let first = strip * STRIP * coarse;
         let end = first + out.len() / cw.max(1) * coarse;
@@ -211,10 +246,20 @@ fn strips(source: &Source, coarse: usize, weight: &[f32]) -> Vec<Cell> {
                     }
                 }
             }
-            for (o, block) in line.iter_mut().zip(magnitude.chunks_exact(coarse)) {
-                o[0] += block.iter().map(|m| m.sqrt().min(1.0)).sum::<f32>() * scale;
+            magnitude.iter_mut().for_each(|m| *m = m.sqrt());
+            thresholded(line, &magnitude, coarse, full_at);
+            if let Some(kept) = &mut kept {
+                kept[(y - first) * w..][..w].copy_from_slice(&magnitude);
             }
         }
     });
     cells
+}
+
+/// Adds one row of magnitudes to the row of cells that it belongs to.
+pub(super) fn thresholded(line: &mut [Cell], magnitude: &[f32], coarse: usize, full_at: f32) {
+    let scale = 1.0 / (coarse * coarse) as f32;
+    for (o, block) in line.iter_mut().zip(magnitude.chunks_exact(coarse)) {
+        o[0] += block.iter().map(|m| (m / full_at).min(1.0)).sum::<f32>() * scale;
+    }
 }

@@ -20,6 +20,7 @@ mod band;
 mod curve;
 mod edges;
 mod evidence;
+mod ground;
 mod path;
 mod rims;
 mod search;
@@ -29,6 +30,7 @@ mod view;
 
 pub use areas::Areas;
 pub use attract::attract;
+pub use ground::{EvidencePlate, Ground};
 pub use path::Path;
 pub use stations::{End, Station};
-pub use trace::{NoStream, Prospect, Trace, by_hand, trace, trace_beyond};
+pub use trace::{NoStream, Prospect, Trace, by_hand, still_there, trace, trace_beyond, trace_near, trace_on};

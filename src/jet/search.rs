@@ -31,6 +31,8 @@ const CHANCE: f64 = 0.04;
 
 /// Steps that the hurried walk of all trajectories may take together: what bounds the search's time.
 const HURRIED_STEPS: f64 = 4.0e6;
+/// First step in angle from a trajectory known before.
+const NEAR_STEP_RAD: f64 = 0.005;
 /// Trajectories that are walked again step by step.
 const PROMISING: usize = 400;
 
@@ -46,16 +48,17 @@ impl Candidate {
         loop {
             let (x, y) = (vx * t, vy * t + 0.5 * g * t * t);
             let (ux, uy) = (vx, vy + g * t);
-            let speed = ux.hypot(uy);
+            // never near overflow, and this is the innermost loop
+            let per_speed = 1.0 / (ux * ux + uy * uy).sqrt();
             let point =
                 PixelPoint::new(p.orifice.x + along[0] * x + p.down[0] * y, p.orifice.y + along[1] * x + p.down[1] * y);
             // unit normal: the drop's side of the curve
-            let (nx, ny) = (-uy / speed, ux / speed);
+            let (nx, ny) = (-uy * per_speed, ux * per_speed);
             let normal = [along[0] * nx + p.down[0] * ny, along[1] * nx + p.down[1] * ny];
             if !visit(point, normal) {
                 return;
             }
-            t += step_px / speed;
+            t += step_px * per_speed;
         }
     }
 
@@ -170,6 +173,42 @@ impl Candidate {
             last
         };
         end(self).distance(end(other)) > 2.0 * p.width_px
+    }
+
+    /// The greatest distance to another trajectory from the same orifice over the length of the longer one.
+    fn off_px(&self, other: &Self, p: &Prospect) -> f64 {
+        let length = self.length_px.max(other.length_px);
+        let points = |c: &Self| {
+            let (mut gone, mut points) = (0.0, Vec::new());
+            c.walk(p, p.width_px, |q, _| {
+                gone += p.width_px;
+                points.push(q);
+                gone < length
+            });
+            points
+        };
+        points(self).iter().zip(points(other)).map(|(a, b)| a.distance(b)).fold(0.0, f64::max)
+    }
+
+    /// Whether a trajectory known before is still, within the width that the rims are looked for about it, the best one about it.
+    pub fn is_still_best(launched: (f64, f64), to_the_right: bool, evidence: &Evidence, p: &Prospect) -> bool {
+        let side = if to_the_right { 1.0 } else { -1.0 };
+        let before = Self { side, angle_rad: launched.0, speed_m_s: launched.1, votes: 0.0, length_px: 0.0 };
+        let now = Self::near(launched, to_the_right, evidence, p);
+        now.first().is_some_and(|now| now.off_px(&before, p) < p.width_px)
+    }
+
+    /// The best trajectory about one of (angle, speed) known before; empty where it collects nothing.
+    pub fn near(
+        (angle_rad, speed_m_s): (f64, f64),
+        to_the_right: bool,
+        evidence: &Evidence,
+        p: &Prospect,
+    ) -> Vec<Self> {
+        let side = if to_the_right { 1.0 } else { -1.0 };
+        let before = Self { side, angle_rad, speed_m_s, votes: 0.0, length_px: 0.0 };
+        let found = before.climbed(evidence, p, NEAR_STEP_RAD);
+        if found.votes > 0.0 { vec![found] } else { Vec::new() }
     }
 
     /// Hill climb in angle and speed with halving steps.

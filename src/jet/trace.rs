@@ -8,7 +8,7 @@ use super::rims::{Change, RimBounds, Rims, common_half_width, rims, strays};
 use super::search::{Candidate, search};
 use super::stations::{Middle, median, middles};
 use super::view::View;
-use super::{Areas, End, Path, Station};
+use super::{Areas, End, Ground, Path, Station};
 use crate::notice::{Notice, Warned};
 use crate::photo::{Beyond, Movement, Photo};
 use crate::point::PixelPoint;
@@ -172,7 +172,30 @@ pub fn by_hand(points: &[PixelPoint], u_px: f64, orifice: PixelPoint) -> Trace {
 /// # Errors
 /// [`NoStream`] where no trajectory from the orifice bears a stream, or fewer than eight stations of it are seen.
 pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
-    trace_in(View::Plain(photo), prospect)
+    trace_in(View::Plain(photo), prospect, None, None)
+}
+
+/// Like [`trace`], with the photo's gradients kept from before: the same result sooner. A ground that does not suit
+/// the prospect's width is not used.
+///
+/// # Errors
+/// See [`trace`].
+pub fn trace_on(photo: &Photo, ground: &Ground, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
+    trace_in(View::Plain(photo), prospect, Some(ground), None)
+}
+
+/// Like [`trace_on`], beginning from a stream found before instead of searching for one: sooner, but a better stream
+/// elsewhere is passed over. The whole search where the one before was placed by hand.
+///
+/// # Errors
+/// See [`trace`].
+pub fn trace_near(
+    photo: &Photo,
+    ground: &Ground,
+    prospect: &Prospect,
+    found: &Trace,
+) -> Result<Warned<Trace>, NoStream> {
+    trace_in(View::Plain(photo), prospect, Some(ground), Some(found))
 }
 
 /// Like [`trace`], in what a photo shows beyond its dry photo: what stands on the bench without the jet is no evidence.
@@ -180,12 +203,30 @@ pub fn trace(photo: &Photo, prospect: &Prospect) -> Result<Warned<Trace>, NoStre
 /// # Errors
 /// See [`trace`].
 pub fn trace_beyond(beyond: &Beyond, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
-    trace_in(View::Beyond(beyond), prospect)
+    trace_in(View::Beyond(beyond), prospect, None, None)
 }
 
-fn trace_in(view: View, prospect: &Prospect) -> Result<Warned<Trace>, NoStream> {
-    let evidence = Evidence::new(view, prospect.width_px, prospect.level, &prospect.areas);
-    let candidates = search(&evidence, prospect, 3);
+/// Whether the stream found before is, at the prospect's level, still the best about it. A level decides which stream is
+/// found; the stations along it are measured on the photo itself and do not depend on it.
+pub fn still_there(ground: &Ground, prospect: &Prospect, found: &Trace) -> bool {
+    let evidence = ground.evidence(prospect.level, &prospect.areas);
+    found.launched.is_some_and(|l| Candidate::is_still_best(l, found.to_the_right, &evidence, prospect))
+}
+
+fn trace_in(
+    view: View,
+    prospect: &Prospect,
+    ground: Option<&Ground>,
+    near: Option<&Trace>,
+) -> Result<Warned<Trace>, NoStream> {
+    let evidence = match ground.filter(|g| g.suits(prospect.width_px)) {
+        Some(ground) => ground.evidence(prospect.level, &prospect.areas),
+        None => Evidence::new(view, prospect.width_px, prospect.level, &prospect.areas),
+    };
+    let candidates = match near.and_then(|found| Some((found.launched?, found.to_the_right))) {
+        Some((launched, to_the_right)) => Candidate::near(launched, to_the_right, &evidence, prospect),
+        None => search(&evidence, prospect, 3),
+    };
     let mut best: Option<(f64, Sketch, Candidate)> = None;
     for candidate in candidates {
         let path = candidate_path(&candidate, prospect);

@@ -6,6 +6,7 @@ use crate::hydraulics::plausible::{Measured, Run, notices};
 use crate::notice::Notice;
 use crate::quantity::Kind;
 use crate::sheet::{Checked, Correction, Launch};
+use crate::uncertainty::SECOND_ORDER;
 
 /// Adds the notices that the results deserve.
 pub(crate) fn give(sheet: &Checked, fitted: &Fitted, results: &Results, findings: &mut Findings) {
@@ -36,6 +37,22 @@ pub(crate) fn give(sheet: &Checked, fitted: &Fitted, results: &Results, findings
     };
     findings.notices.extend(notices(&run));
     findings.notices.extend(two_ways_to_cc(results));
+    findings.notices.extend(beyond_the_linear(results));
+}
+
+/// Share of the velocity's variance from which products of inputs are told.
+const TOLD_SHARE: f64 = 0.05;
+
+/// What the products of inputs that are not well known add to the velocity's uncertainty.
+fn beyond_the_linear(results: &Results) -> Option<Notice> {
+    let velocity = results.get(Output::Velocity)?;
+    let row = velocity.rows.iter().find(|row| row.name == SECOND_ORDER && row.share > TOLD_SHARE)?;
+    let together = velocity.together.as_ref()?;
+    let says = format!(
+        "{:.0} % of the velocity's variance comes of what two doubtful inputs do together, first of all {together}",
+        100.0 * row.share
+    );
+    Some(Notice::new("budget", says).hint("state either of them more closely, or mark what replaces it"))
 }
 
 /// Cc from the flow against Cc from the stream's width, over the standard uncertainty of their difference: the

@@ -107,6 +107,25 @@ pub fn see(job: &Job) -> Result<Seen, Refused> {
     Ok(Seen { sight, notices })
 }
 
+/// Like [`see`], with what is kept of the job's photo from one level to the next: the same result sooner. `kept` belongs to one
+/// photo: another one begins with an empty one.
+///
+/// # Errors
+/// As [`see`].
+pub fn see_keeping(job: &Job, kept: &mut sight::Kept) -> Result<Seen, Refused> {
+    let mut notices = job.notices.clone();
+    let sight = sight::sight_keeping(job, Some(kept), &mut notices)?;
+    Ok(Seen { sight, notices })
+}
+
+/// Whether the stream that was seen is still the one about it at the job's level: its stations hold then.
+pub fn still_there(job: &Job, seen: &Seen, kept: &sight::Kept) -> bool {
+    let prospect = sight::prospect_of(job.sheet, &seen.sight);
+    kept.ground.as_ref().is_some_and(|ground| {
+        ground.suits(prospect.width_px) && crate::jet::still_there(ground, &prospect, &seen.sight.trace)
+    })
+}
+
 /// The number half of [`measure`], from what was seen before.
 ///
 /// # Errors

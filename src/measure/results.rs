@@ -8,7 +8,7 @@ use crate::hydraulics::coefficients;
 use crate::jet::End;
 use crate::notice::Notice;
 use crate::quantity::{show_plain, show_value, two_digits};
-use crate::uncertainty::{Budget, Correlation, OutputBudget, Row, budget};
+use crate::uncertainty::{Budget, Correlation, OutputBudget, Row, SECOND_ORDER, budget, second_order};
 use std::collections::BTreeMap;
 
 /// The results that could be had, with their budget.
@@ -35,15 +35,16 @@ impl Results {
             return Err(cannot());
         }
         let present: Vec<Output> = Output::ALL.into_iter().filter(|o| all[*o as usize].is_finite()).collect();
-        let budget = budget(&inputs.all, &Correlation::none(), present.len(), |values, out| {
+        let mut reduced = |values: &[f64], out: &mut [f64]| {
             let could = model.reduce(values, &mut scratch, &mut all);
             out.iter_mut().zip(&present).for_each(|(o, p)| *o = all[*p as usize]);
             could
-        })
-        .map_err(|e| {
+        };
+        let linear = budget(&inputs.all, &Correlation::none(), present.len(), &mut reduced).map_err(|e| {
             let hint = "an uncertainty is as large as its value, or the marks leave the velocity open";
             Refused::because("sheet", e.to_string(), hint)
         })?;
+        let budget = second_order(linear, &inputs.all, reduced);
         Ok(Self { present, budget })
     }
 
@@ -248,12 +249,30 @@ fn contributions(budget: &Budget, o: usize, sight: &Sight, inputs: &Inputs) -> B
     for (input, moved) in inputs.all.iter().zip(&budget.contributions).skip(at) {
         of.entry(input.name.clone()).or_default().push(moved[o]);
     }
+    let beyond = budget.outputs[o].rows.iter().find(|row| row.name == SECOND_ORDER && row.share > 0.0);
+    if let Some(row) = beyond {
+        // of one sign with the velocity (the first result) or of the other, as their covariance says
+        let sign = if budget.covariance.get(0, o) < 0.0 { -1.0 } else { 1.0 };
+        of.insert(row.name.clone(), vec![sign * row.contribution]);
+    }
     of
 }
 
 /// The budget's rows with values and uncertainties as text.
 fn rows(o: &OutputBudget, sight: &Sight, fitted: &Fitted, inputs: &Inputs) -> Vec<BudgetRow> {
-    o.rows.iter().map(|row| text(row, sight, fitted, inputs)).collect()
+    let told = |row: &Row| {
+        if row.name != SECOND_ORDER {
+            return text(row, sight, fitted, inputs);
+        }
+        BudgetRow {
+            input: row.name.clone(),
+            value: o.together.as_ref().map_or_else(|| "products of inputs".to_owned(), ToString::to_string),
+            u: "-".to_owned(),
+            sensitivity: row.sensitivity,
+            share: row.share,
+        }
+    };
+    o.rows.iter().map(told).collect()
 }
 
 fn text(row: &Row, sight: &Sight, fitted: &Fitted, inputs: &Inputs) -> BudgetRow {

@@ -5,12 +5,13 @@ use super::dry::wet;
 use super::{Job, Refused};
 use crate::calibration::{Calibration, Direction, Frame, calibrate};
 use crate::hydraulics::gravity::CONVENTIONAL_M_S2;
-use crate::jet::{self, Areas, Prospect, Trace};
+use crate::jet::{self, Areas, Ground, Prospect, Trace};
 use crate::notice::Notice;
 use crate::photo::Photo;
 use crate::point::{BenchPoint, PixelPoint};
 use crate::quantity::Kind;
 use crate::sheet::{Checked, Edge};
+use std::sync::Arc;
 
 /// Shares of the ideal velocity between which a stream is looked for: below any orifice's Cv (a short tube's is
 /// about 0.8), and above 1 by what a wrong scale may do.
@@ -35,14 +36,40 @@ pub struct Sight {
     pub burst: Option<Burst>,
 }
 
+/// What is kept of a photo between two looks for the stream in it: worth its memory only where levels are tuned.
+#[derive(Clone, Debug, Default)]
+pub struct Kept {
+    /// Its gradients, once the stream was looked for.
+    pub ground: Option<Arc<Ground>>,
+    /// A stream to begin from once instead of searching: sooner, and a preview, since a better one elsewhere is passed over.
+    pub near: Option<Trace>,
+}
+
+impl Kept {
+    /// The photo's gradients for a stream about this wide.
+    fn ground(&mut self, photo: &Photo, width_px: f64) -> Arc<Ground> {
+        match &self.ground {
+            Some(ground) if ground.suits(width_px) => ground.clone(),
+            _ => self.ground.insert(Arc::new(Ground::new(photo, width_px))).clone(),
+        }
+    }
+}
+
 /// Calibrates and finds the stream.
 ///
 /// # Errors
 /// See [`super::measure`].
 pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
+    sight_keeping(job, None, notices)
+}
+
+/// Like [`sight`], with what is kept of the job's only photo.
+///
+/// # Errors
+/// See [`super::measure`].
+pub(crate) fn sight_keeping(job: &Job, kept: Option<&mut Kept>, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
     let photo =
         job.photos.first().ok_or_else(|| Refused::because("photo.file", "no photo", "name one in [photo] file"))?;
-    not_used_yet(job, notices);
     let frame = frame(photo);
     marks_in_photo(job.sheet, &frame)?;
     let (first, second) =
@@ -58,7 +85,7 @@ pub fn sight(job: &Job, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
     };
     let either = first.as_ref().ok().or(second.as_ref().ok());
     let Some(either) = either else { return Err(Refused::because("scale", "no calibration", "mark a scale")) };
-    let (trace, burst) = find(job, &either.value, known, &frame, notices)?;
+    let (trace, burst) = find(job, kept, &either.value, known, &frame, notices)?;
     let calibrated = if trace.to_the_right { first } else { second };
     let calibrated = calibrated.map_err(|e| {
         let says = format!("the stream runs {}, the plane marks the other way", side(trace.to_the_right));
@@ -98,14 +125,6 @@ fn side(right: bool) -> &'static str {
     if right { "to the right" } else { "to the left" }
 }
 
-/// Keys that are read but whose work is still to come.
-fn not_used_yet(job: &Job, notices: &mut Vec<Notice>) {
-    let mut tell = |about: &str, says: &str| notices.push(Notice::new(about, says).hint("leave it: it does no harm"));
-    if job.dry.is_some() || job.sheet.dry.is_some() {
-        tell("photo.dry", "the dry photo is not used yet");
-    }
-}
-
 /// Every mark of the sheet lies in the photo; all that do not are told at once.
 fn marks_in_photo(sheet: &Checked, frame: &Frame) -> Result<(), Refused> {
     let mut reasons = Vec::new();
@@ -135,6 +154,7 @@ fn marks_in_photo(sheet: &Checked, frame: &Frame) -> Result<(), Refused> {
 /// The stream: found, placed by hand, or both.
 fn find(
     job: &Job,
+    kept: Option<&mut Kept>,
     calibration: &Calibration,
     to_the_right: Option<bool>,
     frame: &Frame,
@@ -153,7 +173,17 @@ fn find(
         let prospect = prospect(sheet, calibration, to_the_right, frame);
         let (mut trace, burst) = match job.photos {
             [photo] => {
-                let found = wet(photo, job.dry, &prospect).map_err(|e| Refused::because("stream", e.reason, e.hint))?;
+                let found = match (job.dry, kept) {
+                    (None, Some(kept)) => {
+                        let ground = kept.ground(photo, prospect.width_px);
+                        match kept.near.take() {
+                            Some(near) => jet::trace_near(photo, &ground, &prospect, &near),
+                            None => jet::trace_on(photo, &ground, &prospect),
+                        }
+                    }
+                    (dry, _) => wet(photo, dry, &prospect),
+                };
+                let found = found.map_err(|e| Refused::because("stream", e.reason, e.hint))?;
                 notices.extend(found.notices);
                 (found.value, None)
             }
@@ -180,6 +210,11 @@ fn find(
         }
     }
     Ok((trace, burst))
+}
+
+/// What was known of the stream that was found.
+pub fn prospect_of(sheet: &Checked, seen: &Sight) -> Prospect {
+    prospect(sheet, &seen.calibration, Some(seen.trace.to_the_right), &seen.frame)
 }
 
 /// What is known of the stream before it is looked for.

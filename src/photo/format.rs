@@ -19,6 +19,8 @@ pub enum Format {
     WebP,
     /// Windows bitmap.
     Bmp,
+    /// HEIF with HEVC pictures, as phones make it.
+    Heic,
 }
 
 /// Endings of file names that photos usually have, for choosing files; the format itself is told from the bytes.
@@ -32,6 +34,7 @@ impl fmt::Display for Format {
             Self::Tiff => "TIFF",
             Self::WebP => "WebP",
             Self::Bmp => "BMP",
+            Self::Heic => "HEIC",
         })
     }
 }
@@ -56,6 +59,9 @@ impl Format {
         }
         if bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"WEBP") {
             return Ok(Self::WebP);
+        }
+        if cfg!(feature = "heic") && brands(bytes).is_some_and(is_heic) {
+            return Ok(Self::Heic);
         }
         if let Some((what, way_out)) = foreign(bytes) {
             return Err(NoPhoto::Foreign { what, way_out });
@@ -83,8 +89,8 @@ fn is_bitmap_header(bytes: &[u8]) -> bool {
 
 /// Binary kinds that are known and not read: what it is, how to go on.
 fn foreign(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
-    if bytes.get(4..8) == Some(b"ftyp") {
-        return Some(boxed(bytes));
+    if let Some(brands) = brands(bytes) {
+        return Some(boxed(brands));
     }
     const KINDS: &[(&[u8], &str, &str)] = &[
         (b"%PDF", "a PDF document", "export the page's picture as PNG or TIFF, at its own resolution"),
@@ -123,17 +129,34 @@ fn foreign(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
     KINDS.iter().find(|(magic, ..)| bytes.starts_with(magic)).map(|&(_, what, way_out)| (what, way_out))
 }
 
-/// Kinds inside the ISO base media container (ISO/IEC 14496-12), by major and compatible brands.
-fn boxed(bytes: &[u8]) -> (&'static str, &'static str) {
-    let stated = u32::from_be_bytes([bytes[0], bytes[1], bytes[2], bytes[3]]) as usize;
-    let header = &bytes[..stated.clamp(8, 256).min(bytes.len())];
-    // The minor version, at 12..16, is no brand; a wrong hit on it is harmless.
-    let has = |brands: &[&[u8; 4]]| header[8..].chunks_exact(4).any(|brand| brands.iter().any(|b| brand == *b));
-    if has(&[b"avif", b"avis"]) {
+/// The brands of a file in the ISO base media container (ISO/IEC 14496-12, 4.3): major, minor version, compatible ones.
+fn brands(bytes: &[u8]) -> Option<&[u8]> {
+    let (Some(&[a, b, c, d]), Some(b"ftyp")) = (bytes.get(..4), bytes.get(4..8)) else { return None };
+    let stated = u32::from_be_bytes([a, b, c, d]) as usize;
+    bytes.get(8..stated.clamp(8, 256).min(bytes.len()))
+}
+
+fn has(brands: &[u8], any: &[&[u8; 4]]) -> bool {
+    // The minor version, the second four bytes, is no brand; a wrong hit on it is harmless.
+    brands.chunks_exact(4).any(|brand| any.iter().any(|b| brand == *b))
+}
+
+fn is_avif(brands: &[u8]) -> bool {
+    has(brands, &[b"avif", b"avis"])
+}
+
+/// Whether HEVC is in the container (ISO/IEC 23008-12, B.4), or something in it that names no coding.
+fn is_heic(brands: &[u8]) -> bool {
+    !is_avif(brands) && has(brands, &[b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1"])
+}
+
+/// Kinds inside the ISO base media container that are not read.
+fn boxed(brands: &[u8]) -> (&'static str, &'static str) {
+    if is_avif(brands) {
         ("an AVIF picture", PHONE)
-    } else if has(&[b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1"]) {
-        ("a HEIC/HEIF picture", PHONE)
-    } else if has(&[b"crx "]) {
+    } else if is_heic(brands) {
+        ("a HEIC picture, for which this build has no decoder", PHONE)
+    } else if has(brands, &[b"crx "]) {
         ("a camera raw file", RAW)
     } else {
         ("a video (MP4 or QuickTime)", VIDEO)
@@ -178,8 +201,7 @@ mod tests {
     #[test]
     fn kinds_are_told_from_their_first_bytes() {
         for (bytes, word) in [
-            (&b"\0\0\0\x18ftypheic\0\0\0\0mif1heic"[..], "HEIC"),
-            (b"\0\0\0\x1cftypmif1\0\0\0\0mif1avifmiaf", "AVIF"),
+            (&b"\0\0\0\x1cftypmif1\0\0\0\0mif1avifmiaf"[..], "AVIF"),
             (b"\0\0\0\x18ftypcrx \0\0\0\x01crx isom", "raw"),
             (b"\0\0\0\x14ftypqt  \0\0\0\0qt  ", "video"),
             (b"\0\0\0\x18ftyp", "video"),
@@ -197,6 +219,18 @@ mod tests {
             let said = what(bytes);
             assert!(said.contains(word), "{word}: {said}");
             assert!(said.contains(';'), "says what to do: {said}");
+        }
+    }
+
+    #[test]
+    fn heic_is_told_from_its_brands() {
+        for bytes in [&b"\0\0\0\x18ftypheic\0\0\0\0mif1heic"[..], b"\0\0\0\x18ftypmif1\0\0\0\0mif1heic"] {
+            if cfg!(feature = "heic") {
+                assert_eq!(Format::of(bytes), Ok(Format::Heic));
+            } else {
+                let said = what(bytes);
+                assert!(said.contains("HEIC") && said.contains("JPEG"), "{said}");
+            }
         }
     }
 

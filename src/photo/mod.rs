@@ -8,6 +8,8 @@ mod decode;
 mod exif;
 mod format;
 mod grey;
+#[cfg(feature = "heic")]
+mod heic;
 mod jpeg;
 mod no_photo;
 mod noise;

@@ -21,7 +21,7 @@ pub enum NoPhoto {
     /// The file is of a kind that is known but not read here.
     #[error("this is {what}, which is not read; {way_out}")]
     Foreign {
-        /// The kind, with its article: `a HEIC picture`.
+        /// The kind, with its article: `an AVIF picture`.
         what: &'static str,
         /// How to make a photo of it.
         way_out: &'static str,
@@ -29,7 +29,7 @@ pub enum NoPhoto {
     /// Nothing known begins like this.
     #[error(
         "this is no known picture format (it begins with the bytes {begins}); \
-         give a JPEG, PNG, TIFF, WebP or BMP file"
+         give a JPEG, PNG, TIFF, WebP, BMP or HEIC file"
     )]
     Unknown {
         /// The first bytes in hexadecimal.

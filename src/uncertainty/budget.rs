@@ -5,9 +5,10 @@ use super::covariance::Covariance;
 use super::coverage::{Interval, effective_dof};
 use super::differences::{Moves, centre, moves};
 use super::input::{BadInput, Input};
+use super::second_order::Together;
 
 /// Probability of the coverage interval that a budget gives.
-const COVERAGE: f64 = 0.95;
+pub(super) const COVERAGE: f64 = 0.95;
 
 /// The budget of all outputs of one model.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,6 +38,8 @@ pub struct OutputBudget {
     pub interval: Interval,
     /// One for each name, largest share first.
     pub rows: Vec<Row>,
+    /// Which inputs add most through products and curvature; `None` in the linear budget.
+    pub together: Option<Together>,
     /// What the curvature would add to the expected value, sum of f''u^2/2 (JCGM 100:2008, 5.1.2 note,
     /// and H.2.4 on its cause); mixed derivatives left out. Told, not applied.
     pub second_order_shift: f64,
@@ -146,6 +149,7 @@ pub fn budget(
             dof,
             interval: Interval::around(value, u, dof, COVERAGE),
             rows,
+            together: None,
             second_order_shift: second().sum::<f64>() / 2.0,
             second_order_u: (second().map(|s| s * s).sum::<f64>() / 2.0).sqrt(),
         }

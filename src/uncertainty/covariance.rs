@@ -15,6 +15,12 @@ impl Covariance {
         Self { outputs, values: values.collect() }
     }
 
+    /// Adds `of` (a, b), asked for a <= b only.
+    pub(super) fn add(&mut self, of: impl Fn(usize, usize) -> f64) {
+        let n = self.outputs;
+        self.values.iter_mut().enumerate().for_each(|(k, v)| *v += of((k / n).min(k % n), (k / n).max(k % n)));
+    }
+
     /// Covariance between outputs `a` and `b`, in the product of their units.
     ///
     /// # Panics

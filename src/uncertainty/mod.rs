@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! inputs + closure --(differences)--> Budget      the law of propagation, JCGM 100:2008 (the GUM)
+//!                  --(pairs)--------> Budget      with the terms of second order, 5.1.2 note there
 //!                  --(draws)--------> MonteCarlo  propagation of distributions, JCGM 101:2008
 //!                  Budget vs MonteCarlo --------> Agreement, JCGM 101:2008 clause 8
 //! ```
@@ -32,5 +33,5 @@ pub use covariance::Covariance;
 pub use coverage::{Interval, coverage_factor, effective_dof, whole_dof};
 pub use input::{BadInput, Input, Shape};
 pub use monte_carlo::{MonteCarlo, NoMonteCarlo, Plan, SampledOutput, Scatter, monte_carlo};
-pub use second_order::second_order_u;
+pub use second_order::{SECOND_ORDER, Together, second_order};
 pub use special::{normal_cdf, normal_quantile, t_cdf, t_quantile};

@@ -9,6 +9,13 @@ use trajet::measure::{Draws, Job, measure};
 use trajet::photo::{Limits, Mix, read};
 use trajet::trajectory::{FitOptions, Station, fit};
 
+#[cfg(feature = "app")]
+mod app;
+#[cfg(not(feature = "app"))]
+mod app {
+    pub fn app(_: &mut criterion::Criterion) {}
+}
+
 /// A 12-megapixel JPEG with the grain of a camera, drawn from a stated seed.
 fn twelve_megapixels() -> Vec<u8> {
     let mut state = 12_u32;
@@ -70,5 +77,5 @@ fn sample(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, photo, sample);
+criterion_group!(benches, photo, sample, app::app);
 criterion_main!(benches);

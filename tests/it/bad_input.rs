@@ -2,6 +2,7 @@
 //! every file as it was.
 
 mod file;
+mod marks;
 mod output;
 mod photo;
 mod sheet;

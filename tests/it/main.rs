@@ -9,6 +9,7 @@ mod burst;
 mod calibration;
 mod cli;
 mod disturbed;
+mod formats;
 mod photo;
 mod properties;
 mod published;

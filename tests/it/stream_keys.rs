@@ -1,7 +1,7 @@
 //! The keys of `[stream]` overrule what the search would do: areas, level, tone, `until`, stations by hand.
 
 use crate::support::drawn::{Drawn, measured};
-use trajet::jet::{Areas, trace};
+use trajet::jet::{Areas, EvidencePlate, Ground, Trace, still_there, trace, trace_near, trace_on};
 use trajet::measure::Findings;
 use trajet::point::PixelPoint;
 use trajet::sheet::{self, Tone};
@@ -87,4 +87,67 @@ fn stations_by_hand_stand_among_found_ones() {
     let hand = found.stations.iter().filter(|s| s.width_mm.is_none()).count();
     assert_eq!(hand, 1);
     assert!(found.stations.windows(2).all(|w| w[0].x_mm < w[1].x_mm), "in order from the orifice");
+}
+
+#[test]
+fn kept_gradients_give_the_same_stations_to_the_last_bit() {
+    let drawn = Drawn::default();
+    let photo = drawn.photo();
+    let mut prospect = drawn.prospect();
+    let ground = Ground::new(&photo, prospect.width_px);
+    let out = polygon([[400.0, 0.0], [500.0, 0.0], [500.0, 900.0], [400.0, 900.0]]);
+    for (level, areas) in [
+        (None, Areas::default()),
+        (Some(0.1), Areas::default()),
+        (Some(0.6), Areas::new(&[], std::slice::from_ref(&out))),
+    ] {
+        (prospect.level, prospect.areas) = (level, areas);
+        assert_eq!(trace_on(&photo, &ground, &prospect), trace(&photo, &prospect), "{level:?}");
+    }
+    assert!(!ground.suits(3.0 * prospect.width_px), "a stream three times as wide is looked for in coarser cells");
+}
+
+#[test]
+fn what_the_threshold_sees_is_the_stream_first() {
+    let drawn = Drawn::default();
+    let prospect = drawn.prospect();
+    let ground = Ground::new(&drawn.photo(), prospect.width_px);
+    let plate: &EvidencePlate = ground.plate();
+    assert_eq!(plate.histogram.iter().sum::<u32>() as usize, plate.values.len());
+    let mut before = 1.0;
+    for level in [0.05, plate.automatic, 0.5, 1.0] {
+        let share = plate.share_above(level);
+        assert!(share <= before, "a higher level sees no more");
+        before = share;
+    }
+    // at the automatic level what is seen lies at the stream's edges
+    let least = EvidencePlate::full_at(plate.automatic);
+    let cells = plate.values.iter().enumerate().filter(|(_, v)| **v >= least);
+    let at = |i: usize| {
+        let cell = |n: usize| (n as f64 + 0.5) * plate.factor as f64;
+        PixelPoint::new(cell(i % plate.width), cell(i / plate.width))
+    };
+    let (near, all) = cells.fold((0, 0), |(near, all), (i, _)| {
+        (near + usize::from(drawn.off_px(at(i)).0.abs() < prospect.width_px), all + 1)
+    });
+    assert!(all > 100 && near * 10 > all * 9, "{near} of {all} cells seen lie at the stream");
+}
+
+#[test]
+fn near_a_stream_found_before_the_same_one_is_found() {
+    let drawn = Drawn::default();
+    let photo = drawn.photo();
+    let mut prospect = drawn.prospect();
+    let ground = Ground::new(&photo, prospect.width_px);
+    let found = trace_on(&photo, &ground, &prospect).unwrap().value;
+    prospect.level = Some(0.4);
+    let near = trace_near(&photo, &ground, &prospect, &found).unwrap().value;
+    assert!(near.stations.len() * 10 > found.stations.len() * 9);
+    let off = near.stations.iter().filter(|s| s.sound).map(|s| drawn.off_px(s.at).0.abs()).fold(0.0, f64::max);
+    assert!(off < 0.5, "{off} px off");
+    assert!(still_there(&ground, &prospect, &found));
+    // a trajectory that no water follows
+    let (angle, speed) = found.launched.unwrap();
+    let elsewhere = Trace { launched: Some((angle + 0.4, speed)), ..found };
+    assert!(!still_there(&ground, &prospect, &elsewhere));
 }

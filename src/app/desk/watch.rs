@@ -54,7 +54,8 @@ fn stamp(path: &Path) -> Stamp {
 }
 
 fn watch(ordered: &Receiver<(Option<PathBuf>, Vec<PathBuf>)>, tell: &Sender<Seen>, wake: &dyn Fn()) {
-    let (mut sheet, mut photos): (Option<(PathBuf, Stamp)>, Vec<(PathBuf, Stamp)>) = (None, Vec::new());
+    let mut sheet: Option<(PathBuf, Stamp)> = None;
+    let mut photos: Vec<(PathBuf, Stamp)> = Vec::new();
     let stamped = |path: PathBuf| {
         let stamp = stamp(&path);
         (path, stamp)

@@ -9,7 +9,7 @@
 //! | lengths and readings of scales, coordinates of plane marks, their distance behind the jet | same values in the same order |
 //! | clicked marks (scale, plane, plumb, level, straight edges, orifice, water surface) | the very same pixels: clicks carried over, not made anew |
 //! | assumed lens (focal length, distortion, centre), ruler's graduation | same statement of the lens; as many scales: one camera and one ruler serve a series |
-//! | the camera's squareness | the orifice is clicked within a few pixels: the camera was not moved |
+//! | the camera's squareness; terms of second order, which it leads | the orifice is clicked within a few pixels: the camera was not moved |
 //! | bow of the seen middle, width of the stream's edges | same stated tone: the same light bends the same way |
 //! | head readings, timed volumes, scatter of the stations | never: they are taken anew in each run |
 //!
@@ -81,12 +81,15 @@ const SHARED: &[(&str, Same)] = &[
     ("lens.centre", |a, b| a.k1 == b.k1),
     ("camera.focal_length", |a, b| a.k1 == b.k1),
     ("camera.distance", |a, b| a.camera_distance == b.camera_distance),
-    ("camera.squareness", |a, b| {
-        (a.orifice.at.x - b.orifice.at.x).hypot(a.orifice.at.y - b.orifice.at.y) <= SAME_VIEW_PX
-    }),
+    ("camera.squareness", same_view),
+    ("second order", same_view),
     ("stream.middle", |a, b| a.stream.tone == b.stream.tone),
     ("stream.width", |a, b| a.stream.tone == b.stream.tone),
 ];
+
+fn same_view(a: &Checked, b: &Checked) -> bool {
+    (a.orifice.at.x - b.orifice.at.x).hypot(a.orifice.at.y - b.orifice.at.y) <= SAME_VIEW_PX
+}
 
 fn same_site(a: &Checked, b: &Checked) -> bool {
     a.gravity == b.gravity && a.latitude == b.latitude && a.altitude == b.altitude

@@ -53,8 +53,9 @@ impl Check<'_> {
             self.notice(about, says, "state one, as in mass = \"9.98 kg ± 0.01 kg\"");
         }
         if lacks(|f| matches!(f.caught, Caught::Mass(_))) && sheet.temperature.is_none() {
-            let says = "the water was weighed, and its density follows the assumed temperature";
-            self.notice("water.temperature", says, "as in temperature = \"18.5 degC\" under [water]");
+            let hint =
+                "as in temperature = \"18.5 degC\" under [water], with ± 3 degC if nobody took it; or state the volume";
+            self.fault("water.temperature", "the water was weighed, and its volume needs its temperature", hint);
         }
         fillings.iter().map(complete).collect()
     }

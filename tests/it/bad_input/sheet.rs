@@ -92,3 +92,21 @@ fn an_empty_sheet_says_what_a_sheet_needs() {
     bench.put("run.toml", "");
     refused(&untouched(&bench, &["measure", "run.toml"]), 1, &["photo", "scale", "orifice"]);
 }
+
+#[test]
+fn a_weighed_flow_without_a_temperature_is_told_with_all_else() {
+    let flow = "[flow]\ntimed = [{ mass = \"9.98 kg\", time = \"42 s\" }]\n";
+    refuses(
+        &[("[water]\ntemperature = \"18 degC ± 0.5 degC\"\n", flow), ("12.5 mm", "-12.5 mm")],
+        &["water.temperature: the water was weighed", "hint: as in temperature = ", "the diameter is negative"],
+    );
+}
+
+#[test]
+fn a_series_of_ten_thousand_runs_is_refused_with_the_limit() {
+    let bench = LaidOut::new();
+    let sheets: Vec<String> = (0..10_000).map(|i| format!("\"run-{i}.toml\"")).collect();
+    bench.put("all.toml", format!("format = 1\nsheets = [{}]\n", sheets.join(", ")));
+    let told = untouched(&bench, &["series", "all.toml"]);
+    refused(&told, 1, &["all.toml: run: 10000 runs, and a series takes at most 1000", "hint: split it into several"]);
+}

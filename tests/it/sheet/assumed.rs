@@ -56,14 +56,9 @@ fn each_silence_is_told() {
             "volumes without an uncertainty, ± 0.6 %",
         ),
         (
-            "[flow]\ntimed = [{ mass = \"1 kg\", time = \"9 s\" }]",
+            "[water]\ntemperature = \"18 degC\"\n[flow]\ntimed = [{ mass = \"1 kg\", time = \"9 s\" }]",
             "flow.timed",
             "masses without an uncertainty, ± 0.1 %",
-        ),
-        (
-            "[flow]\ntimed = [{ mass = \"1 kg\", time = \"9 s\" }]",
-            "water.temperature",
-            "density follows the assumed temperature",
         ),
         ("[flow]\ndischarge = \"0.2 L/s\"", "flow.discharge", "± 0.002 L/s assumed"),
         ("[camera]\ndistance = \"1.8 m\"", "camera.distance", "± 0.018 m assumed"),

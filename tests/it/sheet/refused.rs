@@ -195,6 +195,10 @@ fn what_cannot_be_is_refused() {
         ("[flow]\ntimed = [{ volume = \"1 L\" }]", &["flow.timed[1].time: a filling without its time"]),
         ("[flow]\ntimed = [{ time = \"1 s\" }]", &["a filling without volume or mass"]),
         ("[flow]\ntimed = [{ volume = \"1 L\", mass = \"1 kg\", time = \"1 s\" }]", &["both a volume and a mass"]),
+        (
+            "[flow]\ntimed = [{ mass = \"1 kg\", time = \"9 s\" }]",
+            &["water.temperature: the water was weighed, and its volume needs its temperature"],
+        ),
         ("[flow]\ntimed = [{ volume = \"1 L\", time = \"0 s\" }]", &["flow.timed[1].time: the time is zero"]),
         ("[flow]\ntimed = [{ volume = \"0 L\", time = \"-1 s\" }]", &["the volume is zero", "the time is negative"]),
         (
@@ -203,7 +207,7 @@ fn what_cannot_be_is_refused() {
         ),
         ("[flow]\nrunning = [{ volume = \"2 L\", time = \"6 s\" }]", &["needs two marks or more, not 1"]),
         (
-            "[flow]\nrunning = [{ volume = \"2 L\", time = \"6 s\" }, { mass = \"3 kg\", time = \"9 s\" }]",
+            "[water]\ntemperature = \"18 degC\"\n[flow]\nrunning = [{ volume = \"2 L\", time = \"6 s\" }, { mass = \"3 kg\", time = \"9 s\" }]",
             &["mixes volumes and masses"],
         ),
         (

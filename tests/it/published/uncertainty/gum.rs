@@ -1,7 +1,7 @@
 //! Worked examples of JCGM 100:2008, data from its printed tables. Where a figure below has more
 //! digits than the Guide prints, it was recomputed from the printed data and says so.
 
-use trajet::uncertainty::{Correlation, Input, budget, coverage_factor, effective_dof, second_order_u, whole_dof};
+use trajet::uncertainty::{Correlation, Input, budget, coverage_factor, effective_dof, second_order, whole_dof};
 
 fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
@@ -62,7 +62,8 @@ fn end_gauge_of_example_h1() {
         y[0] = l_s + d + d_random + d_systematic - l_s * (d_alpha * theta + alpha_s * d_theta);
         true
     };
-    let out = budget(&inputs, &Correlation::none(), 1, model).unwrap().outputs.remove(0);
+    let linear = budget(&inputs, &Correlation::none(), 1, model).unwrap();
+    let out = &linear.outputs[0];
     // Printed: l = 50.000 838 mm, u_c = 32 nm, nu_eff = 16 (cut), t99(16) = 2.92, U99 = 93 nm.
     close("l", out.value, 50_000_838.0, 0.5);
     // Recomputed from the printed data: 31.664, 16.75, 92.48.
@@ -77,7 +78,7 @@ fn end_gauge_of_example_h1() {
     close("expansions", part("difference of expansions"), 2.9, 0.05);
     close("temperatures", part("difference of temperatures"), 16.6, 0.05);
     // H.1.7: 34 nm with the terms of second order (recomputed 33.85).
-    let second = second_order_u(&inputs, 1, model).unwrap()[0];
+    let second = second_order(linear, &inputs, model).outputs[0].u;
     close("u_c of second order", second, 33.85, 0.01);
 }
 
