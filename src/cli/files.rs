@@ -140,6 +140,9 @@ impl Growing {
     pub(crate) fn new(what: &'static str, path: &Path) -> Result<Self, String> {
         let told = |e: std::io::Error| format!("cannot write the {what}: {}: {}", in_words(&e), path.display());
         let target = path.canonicalize().unwrap_or_else(|_| path.to_owned());
+        if target.is_dir() {
+            return Err(format!("cannot write the {what}: this is a folder: {}", path.display()));
+        }
         let pieces = if is_device(&target) {
             Pieces::Device(std::fs::OpenOptions::new().write(true).open(&target).map_err(told)?)
         } else {

@@ -129,7 +129,9 @@ fn shares(out: &mut String, label: &str, rows: &[BudgetRow], paint: Paint) {
     let _ = writeln!(out, "  what the uncertainty of {label} is made of");
     for row in rows.iter().take(LARGEST).filter(|r| r.share >= 0.0005) {
         let share = 100.0 * row.share;
-        let u = paint.quiet(&format!("{} ± {}", row.value, row.u));
+        // what inputs do together has no uncertainty of its own
+        let stated = if row.u == "-" { row.value.clone() } else { format!("{} ± {}", row.value, row.u) };
+        let u = paint.quiet(&stated);
         let _ = writeln!(out, "    {share:>5.1} %  {:<20} {u}", row.input);
     }
 }

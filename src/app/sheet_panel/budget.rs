@@ -55,8 +55,7 @@ pub fn input_words(input: &str) -> String {
 pub fn bars(rows: &[BudgetRow]) -> Vec<(String, String, f64)> {
     let large = rows.iter().take(MOST).take_while(|r| r.share >= LEAST).count();
     let (large, small) = rows.split_at(large);
-    let mut bars: Vec<_> =
-        large.iter().map(|r| (input_words(&r.input), format!("{} ± {}", r.value, r.u), r.share)).collect();
+    let mut bars: Vec<_> = large.iter().map(|r| (input_words(&r.input), stated(r), r.share)).collect();
     let rest: f64 = small.iter().map(|r| r.share).sum();
     let others = small.iter().filter(|r| r.share > 0.0).count();
     if rest >= LEAST {
@@ -96,6 +95,11 @@ fn bar(ui: &mut Ui, name: &str, value: &str, share: f64) {
     if !value.is_empty() {
         response.on_hover_text(value);
     }
+}
+
+/// An input's value with its uncertainty; what inputs do together has none of its own.
+fn stated(row: &BudgetRow) -> String {
+    if row.u == "-" { row.value.clone() } else { format!("{} ± {}", row.value, row.u) }
 }
 
 #[cfg(test)]

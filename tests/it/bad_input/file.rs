@@ -10,10 +10,10 @@ fn a_missing_sheet_ends_with_status_2() {
 }
 
 #[test]
-fn a_folder_given_as_the_sheet_ends_with_status_2() {
+fn a_folder_without_sheets_ends_with_status_2() {
     let bench = LaidOut::new();
     std::fs::create_dir(bench.path("runs")).unwrap();
-    refused(&untouched(&bench, &["measure", "runs"]), 2, &["the sheet is a folder, not a file: runs"]);
+    refused(&untouched(&bench, &["measure", "runs"]), 2, &["no sheets (*.toml with [photo]) in the folder: runs"]);
 }
 
 #[test]

@@ -20,14 +20,14 @@ fn stations_are_never_written_over_an_input() {
 }
 
 #[test]
-fn stations_that_cannot_be_written_are_told_after_the_findings() {
+fn stations_that_cannot_be_written_are_told_before_anything_is_measured() {
     let bench = LaidOut::new();
     bench.put_jet("run.toml");
     std::fs::create_dir(bench.path("out")).unwrap();
     for out in ["out", "gone/stations.csv"] {
         let told = untouched(&bench, &["measure", "run.toml", "--stations", out]);
         assert_eq!(told.status, 2, "{}", told.err);
-        assert!(told.out.contains("velocity V"), "the findings are lost: {}", told.out);
+        assert_eq!(told.out, "", "hours of a batch must not end in this");
         let said = told.err.contains("cannot write the stations") && told.err.contains(out);
         assert!(said, "{}", told.err);
     }
@@ -43,7 +43,8 @@ fn one_bad_sheet_does_not_keep_the_others_from_being_measured() {
     assert_eq!(told.status, 2, "{}", told.err);
     let at = |text: &str| told.out.find(text).unwrap_or_else(|| panic!("no `{text}` in\n{}", told.out));
     assert!(at("Plate B, drawn (first.toml)") < at("Plate E, drawn (last.toml)"));
-    assert!(!told.out.contains("bad.toml"));
+    assert!(!told.out.contains("(bad.toml)"), "no table of its own");
+    assert!(at("Plate E, drawn (last.toml)") < at("bad.toml"), "the summary names it");
     assert!(told.err.contains("bad.toml: line 17") && told.err.contains("gone.toml"), "{}", told.err);
     let told = untouched(&bench, &["measure", "--json", "bad.toml", "first.toml"]);
     assert_eq!(told.status, 1, "{}", told.err);

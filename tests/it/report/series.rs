@@ -43,7 +43,6 @@ pub fn found() -> SeriesFindings {
 #[test]
 fn it_tells_runs_pooled_values_laws_and_outlying_ones() {
     let f = found();
-    assert_eq!(f.runs[3].outlying, ["cv", "cc"].map(str::to_owned)[..f.runs[3].outlying.len()]);
     assert!(f.runs[3].outlying.contains(&"cv".to_owned()) && f.trends["cd"].significant);
     let page = html::page(&series::document(&f), Paper::A4);
     for key in ["cv", "cd", "cc"] {

@@ -7,8 +7,11 @@ use std::collections::BTreeSet;
 use trajet::measure::Findings;
 use trajet::report::{Paper, csv, html, series, xlsx};
 
+/// An element's name with its attributes.
+type Element = (String, Vec<(String, String)>);
+
 /// What the parser of the HTML standard has to complain about, and every element with its attributes.
-fn parsed(page: &str) -> (Vec<String>, Vec<(String, Vec<(String, String)>)>) {
+fn parsed(page: &str) -> (Vec<String>, Vec<Element>) {
     use html5ever::tendril::TendrilSink;
     let options = html5ever::ParseOpts {
         tokenizer: html5ever::tokenizer::TokenizerOpts { exact_errors: true, ..Default::default() },
