@@ -5,7 +5,7 @@
 //!   ^-------------------- live findings <------ answers ---------------------'
 //! ```
 //! [`state::State::apply`] is the one place that changes what is stated; [`desk::Desk`] the one that touches files.
-//! Views ([`photo_table`], [`sheet_panel`], [`strip`], [`menu`], [`start`]) show the state and return commands.
+//! Views ([`photo_table`], [`sheet_panel`], [`strip`], [`runs`], [`menu`], [`start`]) show the state and return commands.
 
 pub mod command;
 pub mod line;
@@ -25,6 +25,7 @@ mod menu;
 pub mod palette;
 pub mod level;
 pub mod photo_table;
+pub mod runs;
 mod sheet_panel;
 mod start;
 mod strip;

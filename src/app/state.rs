@@ -8,6 +8,7 @@ use super::document::Document;
 use super::line::Line;
 use super::marks::{Mark, MarkKind, marks};
 use super::measurer::{Answer, Measured, Pictures};
+use super::runs::Runs;
 use crate::jet::{self, EvidencePlate};
 use crate::measure::sight;
 use crate::notice::Notice;
@@ -18,6 +19,8 @@ use crate::sheet::entry::{self, Entry, NotPut};
 pub struct State {
     /// The sheet at work; `None` on the start page.
     pub document: Option<Document>,
+    /// The series at work: shown while none of its sheets is open.
+    pub runs: Option<Arc<Runs>>,
     /// The line in hand.
     pub line: Line,
     /// The mark in hand, by its key.
@@ -65,6 +68,7 @@ impl Default for State {
     fn default() -> Self {
         Self {
             document: None,
+            runs: None,
             line: Line::Photo,
             mark: None,
             placing: None,
@@ -83,7 +87,8 @@ impl State {
     /// Shows a document, with nothing of the one before left over.
     pub fn show(&mut self, document: Document) {
         let layers = std::mem::take(&mut self.layers);
-        *self = Self { document: Some(document), layers, units: self.units, ..Self::default() };
+        let runs = self.runs.take();
+        *self = Self { document: Some(document), runs, layers, units: self.units, ..Self::default() };
         self.take(self.next_unfinished().unwrap_or(Line::Trajectory));
     }
 

@@ -10,7 +10,7 @@ use super::sheet_panel::SheetPanel;
 use super::state::State;
 use super::strip::Strip;
 use super::worker::Worker;
-use super::{guide, help, keys, look, menu, start};
+use super::{guide, help, keys, look, menu, runs, start};
 
 /// The window with all that it holds.
 pub struct Window {
@@ -87,7 +87,10 @@ impl eframe::App for Window {
         });
         help::show(ui, &self.state, &mut commands);
         if self.state.document.is_none() {
-            egui::CentralPanel::default().show(ui, |ui| start::show(ui, &self.desk, &mut commands));
+            egui::CentralPanel::default().show(ui, |ui| match &self.state.runs {
+                Some(runs) => runs::show_page(ui, runs, &mut commands),
+                None => start::show(ui, &self.desk, &mut commands),
+            });
         } else {
             egui::Panel::right("sheet")
                 .default_size(430.0)

@@ -143,9 +143,14 @@ fn bends(edge: &Straightness, point: usize, off: f64) -> Notice {
         .hint("leave the edge out if it is not straight on the bench, or place the point again")
 }
 
-/// Of two observations that contradict only each other both have the same w; metadata are the more doubtful.
+/// Of two observations that contradict only each other both have the same w, but for rounding. Metadata are the more
+/// doubtful; of a mark and what is stated of it the mark, since that tells which.
 fn doubt(entry: &Entry) -> f64 {
-    if entry.name == METADATA { 1.001 } else { 1.0 }
+    match entry.seen {
+        _ if entry.name == METADATA => 1.001,
+        Seen::Unknown { .. } => 0.999,
+        _ => 1.0,
+    }
 }
 
 /// The mark that an entry is one of two coordinates of.

@@ -5,7 +5,7 @@
 //! read or written, 130 stopped by Ctrl-C; the highest of several wins.
 
 mod args;
-mod at_once;
+pub(crate) mod at_once;
 #[cfg(feature = "pdf")]
 mod card;
 pub(crate) mod files;
@@ -16,7 +16,7 @@ mod measure;
 mod new;
 mod report;
 mod say;
-mod series;
+pub(crate) mod series;
 mod stop;
 
 use args::{Cli, Command};

@@ -52,16 +52,22 @@ fn intervals_hold_the_truth() {
 /// ```
 /// With the bend of an unknown lens and an askew camera left in the stations' scatter (see `owned.rs`), and so counted
 /// twice, V and Cv with two marks were held in 97.7 and 97.9 %.
+const SEEDS: [u64; 4] = [11, 12, 13, 14];
+
 #[test]
-#[ignore = "half a minute: 1000 runs of each kind"]
+#[ignore = "two minutes: 4000 runs of each kind"]
 fn intervals_hold_the_truth_in_93_to_97_percent() {
     for marks in [Marks::Two, Marks::Six] {
-        let rows = study(11, 1000, marks);
-        for (name, held, rms) in rows {
-            eprintln!("{marks:?} {name}: {:.1} % held, rms z {rms:.3}", 100.0 * held);
+        let mut pooled = [0.0; 4];
+        for seed in SEEDS {
+            for (k, (name, held, rms)) in study(seed, 1000, marks).into_iter().enumerate() {
+                eprintln!("{marks:?} {name}, seed {seed}: {:.1} % held, rms z {rms:.3}", 100.0 * held);
+                pooled[k] += held / SEEDS.len() as f64;
+            }
         }
-        for (name, held, _) in rows {
-            assert!((0.93..=0.97).contains(&held), "{marks:?} {name}: {held}");
+        eprintln!("{marks:?}, all seeds: {pooled:.4?}");
+        for held in pooled {
+            assert!((0.93..=0.97).contains(&held), "{marks:?}: {pooled:?}");
         }
     }
 }

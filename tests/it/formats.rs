@@ -118,28 +118,26 @@ fn every_lossless_format_and_depth_gives_the_same_stations() {
 #[test]
 fn every_orientation_gives_the_same_stations() {
     for orientation in 1..=8 {
-        for (name, bytes) in [("PNG", as_png(orientation)), ("WebP", as_webp(orientation))] {
-            let (most, _) = apart(&bytes);
-            assert!(most < 0.01, "{name}, orientation {orientation}: {most:.4} px");
-        }
+        let (most, _) = apart(&as_png(orientation));
+        assert!(most < 0.01, "PNG, orientation {orientation}: {most:.4} px");
     }
+    let (most, _) = apart(&as_webp(6));
+    assert!(most < 0.01, "WebP, orientation 6: {most:.4} px");
 }
 
-/// JPEG loses something, so its stations lie a little off. Measured, the largest and the rms over all eight
-/// orientations: see the numbers beside.
+/// JPEG loses something, so its stations lie a little off. Measured over all eight orientations, single stations at
+/// most and all together (rms): quality 100 0.0146 and 0.0054 px, quality 90 0.0340 and 0.0101 px.
 #[test]
 fn every_orientation_of_a_jpeg_gives_the_same_stations_but_for_its_loss() {
-    for (quality, most_allowed, rms_allowed) in JPEG {
-        for orientation in 1..=8 {
-            let (most, rms) = apart(&as_jpeg(orientation, quality));
-            eprintln!("JPEG {quality}, orientation {orientation}: {most:.4} px at most, {rms:.4} px rms");
-            assert!(most < most_allowed && rms < rms_allowed, "{quality}, {orientation}: {most:.4}, {rms:.4} px");
-        }
+    for orientation in 1..=8 {
+        let (most, rms) = apart(&as_jpeg(orientation, 100));
+        eprintln!("JPEG 100, orientation {orientation}: {most:.4} px at most, {rms:.4} px rms");
+        assert!(most < 0.02 && rms < 0.01, "orientation {orientation}: {most:.4}, {rms:.4} px");
     }
+    let (most, rms) = apart(&as_jpeg(6, 90));
+    eprintln!("JPEG 90: {most:.4} px at most, {rms:.4} px rms");
+    assert!(most < 0.05 && rms < 0.015, "{most:.4}, {rms:.4} px");
 }
-
-/// Quality, largest distance and rms in px.
-const JPEG: [(u8, f64, f64); 2] = [(100, 0.05, 0.02), (90, 0.3, 0.1)];
 
 #[cfg(feature = "heic")]
 mod heic {
@@ -157,7 +155,7 @@ mod heic {
     }
 
     /// Written by another library, plain and lying on its side with the turn in the container and in the tags: both
-    /// upright, with the metadata. Half the colour resolution and quality 95: measured 5 of 255 at most.
+    /// upright, with the metadata. Half the colour resolution and quality 95: measured 4.5, 3.8 and 2.9 of 255 at most.
     #[test]
     fn what_another_library_wrote_is_upright_once() {
         for name in ["plain.heic", "turned.heic", "plain10.heic"] {
@@ -173,7 +171,7 @@ mod heic {
                 }
             }
             eprintln!("{name}: {worst:.1} of 255");
-            assert!(worst < 8.0, "{name}: {worst}");
+            assert!(worst < 6.0, "{name}: {worst}");
             if name == "turned.heic" {
                 let tags = &photo.metadata;
                 assert_eq!((tags.camera.as_deref(), tags.focal_length_35mm), (Some("Acme P7"), Some(26.0)));
@@ -194,8 +192,8 @@ mod heic {
         }
     }
 
-    /// Quality, largest distance and rms in px.
-    const HEIC: [(u8, f64, f64); 2] = [(95, 0.3, 0.1), (75, 0.6, 0.2)];
+    /// Quality, largest distance and rms in px. Measured 0.0211 and 0.0075 px, 0.0737 and 0.0268 px.
+    const HEIC: [(u8, f64, f64); 2] = [(95, 0.03, 0.012), (75, 0.1, 0.04)];
 
     #[test]
     fn too_large_cut_or_damaged_is_refused_without_a_panic() {

@@ -20,10 +20,12 @@ pub use samples::SAMPLES;
 
 use eframe::egui;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
 use super::command::{Command, FileCommand};
 use super::document::Document;
+use super::runs::{self, Runs};
 use super::state::State;
 use crate::cli::files;
 use kept::Keeper;
@@ -71,6 +73,7 @@ enum After {
 /// What a thread brought back.
 enum Done {
     Opened(Result<Document, String>),
+    Series(Result<Box<Runs>, String>),
     OpenedGuided(Result<Document, String>),
     Chosen(Asked, Option<PathBuf>),
     Written(Result<PathBuf, String>),
@@ -210,7 +213,14 @@ impl Desk {
                 state.guided = true;
                 state.apply(Command::TakeLine(super::line::Line::Down));
             }
-            Done::Opened(Err(told)) | Done::OpenedGuided(Err(told)) => state.said = Some((told, true)),
+            Done::Series(Ok(runs)) => {
+                self.close(state);
+                self.recent.add(&runs.path);
+                state.runs = Some(Arc::from(runs));
+            }
+            Done::Series(Err(told)) | Done::Opened(Err(told)) | Done::OpenedGuided(Err(told)) => {
+                state.said = Some((told, true))
+            }
             Done::Chosen(asked, Some(path)) => {
                 self.asking = None;
                 commands.push(Command::File(asked.command(path)));
@@ -242,7 +252,13 @@ impl Desk {
     fn open(&mut self, path: PathBuf, state: &mut State) {
         state.said = Some((format!("opening {}", path.display()), false));
         self.asking = None;
-        self.aside(move || Done::Opened(opening::open(&path)));
+        self.aside(move || {
+            if opening::is_series(&path) {
+                Done::Series(runs::measured(&path).map(Box::new))
+            } else {
+                Done::Opened(opening::open(&path))
+            }
+        });
     }
 
     fn open_sample(&mut self, n: usize, state: &mut State) {
@@ -406,8 +422,9 @@ impl Desk {
     }
 
     fn close(&mut self, state: &mut State) {
-        let units = state.units;
-        *state = State { units, ..State::default() };
+        // from a sheet of a series back to the series, from there to the start page
+        let runs = state.document.is_some().then(|| state.runs.take()).flatten();
+        *state = State { units: state.units, runs, ..State::default() };
         self.pending = Pending::default();
         self.keeper.clear();
         self.watch(state);

@@ -7,6 +7,7 @@ use crate::app::document::Document;
 use crate::cli::files;
 use crate::photo::{self, Limits, Metadata};
 use crate::sheet::entry::{self, Entry, NotPut};
+use crate::sheet::{What, what_is};
 
 /// Opens a sheet, or begins one for a photo: the sheet beside the photo where there is one.
 ///
@@ -36,16 +37,17 @@ pub fn begin(path: &Path) -> Result<Document, String> {
     Ok(Document::fresh(&path.with_extension("toml"), &text))
 }
 
+/// Whether the file is a series of runs.
+pub fn is_series(path: &Path) -> bool {
+    let is_toml = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
+    let bytes = if is_toml { files::read("series", path).ok() } else { None };
+    bytes.and_then(|b| String::from_utf8(b).ok()).is_some_and(|text| what_is(&text) == What::Series)
+}
+
 fn open_sheet(path: &Path) -> Result<Document, String> {
     let bytes = files::read("sheet", path)?;
     let text = String::from_utf8(bytes)
         .map_err(|_| format!("the sheet is not UTF-8 text; save it again with that encoding: {}", path.display()))?;
-    if crate::sheet::series::lists_runs(&text) {
-        return Err(format!(
-            "this lists several runs; `trajet series` measures it, open its sheets one by one: {}",
-            path.display()
-        ));
-    }
     Ok(Document::open(path, &text))
 }
 

@@ -103,12 +103,6 @@ pub struct OpenedRun {
     pub dry_by_series: bool,
 }
 
-/// Whether a text is a series rather than a sheet: it lists runs and has no photo of its own.
-pub fn lists_runs(text: &str) -> bool {
-    let has = |key: &str| super::entry::entry(text, key).is_some();
-    (has("sheets") || has("run")) && !has("photo")
-}
-
 /// Reads the text of a series; `file` is its own file name, to see that it does not list itself.
 pub fn read(text: &str, file: &str) -> Read {
     let root = match tree::parse(text) {

@@ -64,7 +64,7 @@ fn a_plane_mark_that_is_off_is_named() {
     six[3].0[1] += 15.0;
     let bench = LaidOut::new();
     bench.put_jet("run.toml").put("run.toml", planed(&six));
-    tells(&bench, &["plane.at: 350.0", "check it, and the marks"]);
+    tells(&bench, &["plane.marks: plane mark 4 lies 1", "place it again"]);
 }
 
 #[test]
