@@ -128,7 +128,7 @@ fn validity(run: &Run, told: &mut Vec<Notice>) {
     if let Some(we) = run.weber.filter(|we| *we < WEBER_OF_CONCERN) {
         let share = 110.0 / we;
         let says =
-            format!("the weber number is {we:.0}; surface tension makes the velocity read about {share:.2} % low");
+            format!("the Weber number is {we:.0}; surface tension makes the velocity read about {share:.2} % low");
         let hint = "corrections = [\"surface-tension\"] under [trajectory] takes it out";
         told.push(Notice::new("weber", says).hint(hint));
     }

@@ -193,7 +193,7 @@ impl Explanation {
             ),
             Cause::Lens => format!("a lens that stretches the far end by {:+.2} ± {:.2} %", size * 100.0, u * 100.0),
             Cause::Drag => format!("air drag of {:.2} ± {:.2} % a metre", size * 100.0, u * 100.0),
-            Cause::SurfaceTension => format!("surface tension at a weber number of {:.0}", 2.0 / size),
+            Cause::SurfaceTension => format!("surface tension at a Weber number of {:.0}", 2.0 / size),
         };
         format!("{what} ({:.0} % of it)", self.explains * 100.0)
     }
