@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use super::line::Line;
 use super::marks::MarkKind;
 use crate::point::PixelPoint;
+use crate::report::figure::Figure;
 
 /// Something to be done.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,6 +19,8 @@ pub enum Command {
     Place(Option<MarkKind>),
     /// A click on the photo where a mark of the kind in hand goes.
     PlaceAt(PixelPoint),
+    /// Let the keyboard go to the field that the line in hand lacks next, if any.
+    Await,
     /// Move a mark. Moves of the same mark in a row are one step of undo until [`Command::Still`].
     Move {
         /// The mark's key.
@@ -72,6 +75,8 @@ pub enum FileCommand {
     AskOpen,
     /// Open a sheet, or begin one from a photo.
     Open(PathBuf),
+    /// Begin a sheet from several photos of one steady jet.
+    OpenBurst(Vec<PathBuf>),
     /// Open one of the samples.
     OpenSample(usize),
     /// Begin a sheet for a sample's photo, with a guide along the marks.
@@ -80,8 +85,10 @@ pub enum FileCommand {
     Save,
     /// Ask where to save.
     AskSaveAs,
-    /// Save there.
+    /// Save there; asks first where another file is.
     SaveAs(PathBuf),
+    /// Save there, over what is there.
+    SaveOver(PathBuf),
     /// Ask for the photo that the sheet names and that is not there.
     AskPhoto,
     /// Take this photo for the one that the sheet names.
@@ -94,6 +101,10 @@ pub enum FileCommand {
     Export(Export, PathBuf),
     /// Ask where to write it.
     AskExport(Export),
+    /// Draw a figure, and give it to the clipboard as a picture.
+    CopyPicture(Box<Figure>),
+    /// The same with the photo and what lies on it.
+    CopyPhoto,
     /// The path that is asked for is not needed after all.
     StopAsking,
     /// Whether the text that others wrote to the sheet's file holds, or the one at work.

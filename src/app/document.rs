@@ -2,7 +2,10 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
+use super::marks::{Mark, marks};
+use crate::sheet::entry::Entries;
 use crate::sheet::{self, Opened};
 
 /// A bench sheet being edited. Its text is all there is: what it states, its faults and its marks follow from that, so
@@ -19,17 +22,23 @@ pub struct Document {
     revision: u64,
 }
 
-/// One state of the text, opened.
+/// One state of the text, with what follows from it.
 pub struct Version {
     /// The text.
     pub text: Arc<str>,
     /// What it states and what is wrong with it.
     pub opened: Opened,
+    /// Its single entries; read once, since a frame of the window looks at hundreds.
+    pub entries: Entries,
+    /// Its marks on the photo.
+    pub marks: Vec<Mark>,
 }
 
 impl Version {
     fn new(text: &str) -> Arc<Self> {
-        Arc::new(Self { text: text.into(), opened: sheet::open(text) })
+        let entries = Entries::of(text);
+        let marks = marks(&entries);
+        Arc::new(Self { text: text.into(), opened: sheet::open(text), entries, marks })
     }
 }
 
@@ -51,7 +60,8 @@ impl Document {
 
     fn with(path: &Path, text: &str, saved: Option<Arc<str>>) -> Self {
         let path = path.to_owned();
-        Self { path, now: Version::new(text), saved, undo: Vec::new(), redo: Vec::new(), editing: None, revision: 1 }
+        let revision = next_revision();
+        Self { path, now: Version::new(text), saved, undo: Vec::new(), redo: Vec::new(), editing: None, revision }
     }
 
     /// Where it is, or would be, saved.
@@ -84,7 +94,7 @@ impl Document {
         &self.now.opened
     }
 
-    /// Grows with every change: answers to older revisions are stale.
+    /// Grows with every change, and from document to document: answers to older revisions are stale.
     pub fn revision(&self) -> u64 {
         self.revision
     }
@@ -162,8 +172,14 @@ impl Document {
 
     fn show(&mut self, version: Arc<Version>) {
         self.now = version;
-        self.revision += 1;
+        self.revision = next_revision();
     }
+}
+
+/// Counts all changes of all documents.
+fn next_revision() -> u64 {
+    static LAST: AtomicU64 = AtomicU64::new(0);
+    LAST.fetch_add(1, Ordering::Relaxed) + 1
 }
 
 #[cfg(test)]
@@ -191,6 +207,12 @@ mod tests {
         d.undo();
         d.edit("other", "title");
         assert!(!d.redo(), "an edit ends what could be done again");
+    }
+
+    #[test]
+    fn no_two_documents_share_a_revision() {
+        let (a, b) = (Document::open(Path::new("a.toml"), "a"), Document::open(Path::new("b.toml"), "b"));
+        assert!(b.revision() > a.revision(), "an answer to the one is none to the other");
     }
 
     #[test]

@@ -98,7 +98,7 @@ pub fn show(ui: &mut Ui, state: &State, commands: &mut Vec<Command>) {
                 ui.label(RichText::new(format!("Step {} of {}, line {}:", i + 1, STEPS.len(), step.line.number())).strong());
                 ui.label(step.says);
                 if state.line != step.line && ui.button(format!("Take line {} in hand", step.line.number())).clicked() {
-                    commands.push(Command::TakeLine(step.line));
+                    commands.extend([Command::TakeLine(step.line), Command::Await]);
                 }
             }
             None => {

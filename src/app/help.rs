@@ -3,20 +3,22 @@
 use eframe::egui::{Grid, Panel, RichText, ScrollArea, Ui};
 
 use super::command::Command;
+use super::look;
 use super::state::State;
 use crate::report::record::CAUTIONS;
 
 /// What the keys do.
-const KEYS: [(&str, &str); 15] = [
-    ("1 to 9, 0", "take a line of the sheet in hand"),
-    ("Tab", "next field or button"),
+const KEYS: [(&str, &str); 16] = [
+    ("1 to 9, 0, R", "take a line of the sheet in hand; R is the record, line 11"),
+    ("Tab", "into the line in hand; then the next field or button"),
     ("arrows", "move the mark in hand by 1 px; with Shift 10 px, with Ctrl 0.1 px"),
     ("Enter", "next mark; while placing, put the mark where the cross is"),
     ("Esc", "lay the mark down, stop placing"),
     ("Delete", "take the mark in hand away"),
     ("wheel", "zoom to the pointer"),
     ("drag", "move the photo; a mark, to move it"),
-    ("F", "the whole photo"),
+    ("F, P", "the whole photo; one pixel of the photo for one of the screen"),
+    ("+, -", "magnify, reduce"),
     ("Ctrl+O", "open a sheet or a photo"),
     ("Ctrl+S, Ctrl+Shift+S", "save, save as"),
     ("Ctrl+Z, Ctrl+Shift+Z", "undo, redo"),
@@ -53,9 +55,9 @@ pub fn show(ui: &mut Ui, state: &State, commands: &mut Vec<Command>) {
 
 /// The cautions, the same as in every record.
 pub fn cautions(ui: &mut Ui) {
-    ui.label(RichText::new("Cautions").strong());
+    ui.label(RichText::new("Cautions").family(look::bold(ui.ctx())).strong());
     for caution in CAUTIONS {
-        ui.horizontal_wrapped(|ui| {
+        ui.horizontal_top(|ui| {
             ui.label("\u{2022}");
             ui.add(eframe::egui::Label::new(caution).wrap());
         });

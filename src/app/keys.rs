@@ -1,6 +1,6 @@
 //! Keyboard: what holds everywhere in the window.
 
-use eframe::egui::{Context, Key, Modifiers};
+use eframe::egui::{Context, Id, Key, Modifiers};
 
 use super::command::{Command, FileCommand};
 use super::line::Line;
@@ -31,4 +31,15 @@ pub fn read(ctx: &Context, state: &State, commands: &mut Vec<Command>) {
     for (key, line) in DIGITS.into_iter().zip(Line::ALL) {
         chord(Modifiers::NONE, key, Command::TakeLine(line));
     }
+    chord(Modifiers::NONE, Key::R, Command::TakeLine(Line::Record));
+}
+
+/// Tab goes on from the photo, or from nowhere, into the fields of the line in hand; `head` is that line's.
+pub fn into_the_line(ctx: &Context, head: Option<Id>, photo: Option<Id>) {
+    let Some(head) = head.filter(|_| ctx.input(|i| i.modifiers.is_none() && i.key_pressed(Key::Tab))) else { return };
+    ctx.memory_mut(|m| {
+        if m.focused().is_none_or(|id| Some(id) == photo) {
+            m.request_focus(head);
+        }
+    });
 }

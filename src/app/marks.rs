@@ -5,7 +5,7 @@
 
 use super::line::Line;
 use crate::point::PixelPoint;
-use crate::sheet::entry::{Entry, entry, points};
+use crate::sheet::entry::{Entries, Entry};
 
 /// A mark of the sheet.
 #[derive(Clone, Debug, PartialEq)]
@@ -72,6 +72,25 @@ impl MarkKind {
         }
     }
 
+    /// What to click next, where `placed` marks of the kind are there.
+    pub fn prompt(self, placed: usize) -> &'static str {
+        match (self, placed) {
+            (Self::Plumb, 0) => "click the plumb line, high up",
+            (Self::Plumb, _) => "now click it low down",
+            (Self::Level, 0) => "click the level line, at its left end",
+            (Self::Level, _) => "now click its right end",
+            (Self::Scale(_), 0) => "click a graduation of the ruler",
+            (Self::Scale(_), 1) => "now click one far from it",
+            (Self::Scale(_), _) => "click another graduation",
+            (Self::Plane, _) => "click a point whose place is known",
+            (Self::Straight(_), _) => "click point after point along the edge",
+            (Self::Orifice, _) => "click the middle of the orifice",
+            (Self::LookIn | Self::LeaveOut(_), _) => "click corner after corner of the area",
+            (Self::ByHand, _) => "click along the middle of the stream",
+            (Self::Surface, _) => "click the water surface",
+        }
+    }
+
     /// How many marks of this kind make it complete; `None` where there may be any number.
     pub fn whole(self) -> Option<usize> {
         match self {
@@ -103,10 +122,10 @@ impl MarkKind {
         })
     }
 
-    /// The key of the next mark of this kind in a sheet's text. A ruler whose marks carry readings (`{ px, at }`) goes
+    /// The key of the next mark of this kind in a sheet. A ruler whose marks carry readings (`{ px, at }`) goes
     /// on with such; its reading is then still to be typed.
-    pub fn next_key(self, text: &str) -> String {
-        let after = |list: &str| match entry(text, list) {
+    pub fn next_key(self, entries: &Entries) -> String {
+        let after = |list: &str| match entries.entry(list) {
             Some(Entry::Group(n)) => n + 1,
             _ => 1,
         };
@@ -116,7 +135,7 @@ impl MarkKind {
             Self::Scale(n) => {
                 let list = format!("scale[{n}].marks");
                 let next = after(&list);
-                let with_readings = matches!(entry(text, &format!("{list}[1]")), Some(Entry::Group(_)));
+                let with_readings = matches!(entries.entry(&format!("{list}[1]")), Some(Entry::Group(_)));
                 format!("{list}[{next}]{}", if with_readings { ".px" } else { "" })
             }
             Self::Plane => format!("plane.marks[{}].px", after("plane.marks")),
@@ -130,16 +149,20 @@ impl MarkKind {
     }
 }
 
-/// All marks of a sheet's text, in its order.
-pub fn marks(text: &str) -> Vec<Mark> {
+/// All marks of a sheet, in the order of its text.
+pub fn marks(entries: &Entries) -> Vec<Mark> {
     let known = |(key, at): (String, PixelPoint)| MarkKind::of_key(&key).map(|kind| Mark { key, kind, at });
-    points(text).into_iter().filter_map(known).collect()
+    entries.points().into_iter().filter_map(known).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::sheet::entry::put;
+
+    fn marks_in(text: &str) -> Vec<Mark> {
+        marks(&Entries::of(text))
+    }
 
     const SHEET: &str = "[scale]\nmarks = [[1.0, 2.0], [3.0, 4.0]]\n[stream]\nleave_out = [[[0.0, 0.0], [9.0, 0.0]]]\n";
 
@@ -160,21 +183,21 @@ mod tests {
             MarkKind::Surface,
         ] {
             let mut text = SHEET.to_owned();
-            let before = marks(&text).iter().filter(|m| m.kind == kind).count();
+            let before = marks_in(&text).iter().filter(|m| m.kind == kind).count();
             for i in 0..2 {
                 let at = PixelPoint::new(50.0 + f64::from(i), 60.0);
-                text = put(&text, &kind.next_key(&text), &Entry::Point(at)).unwrap();
-                assert!(marks(&text).iter().any(|m| m.kind == kind && m.at == at), "{kind:?}\n{text}");
+                text = put(&text, &kind.next_key(&Entries::of(&text)), &Entry::Point(at)).unwrap();
+                assert!(marks_in(&text).iter().any(|m| m.kind == kind && m.at == at), "{kind:?}\n{text}");
             }
             let expected = if kind.whole() == Some(1) { 1 } else { before + 2 };
-            assert_eq!(marks(&text).iter().filter(|m| m.kind == kind).count(), expected, "{kind:?}\n{text}");
+            assert_eq!(marks_in(&text).iter().filter(|m| m.kind == kind).count(), expected, "{kind:?}\n{text}");
         }
     }
 
     #[test]
     fn a_ruler_with_readings_goes_on_with_readings() {
         let text = "[[scale]]\nmarks = [{ px = [1.0, 2.0], at = \"0 mm\" }]\n";
-        assert_eq!(MarkKind::Scale(1).next_key(text), "scale[1].marks[2].px");
-        assert_eq!(marks(text)[0].kind, MarkKind::Scale(1));
+        assert_eq!(MarkKind::Scale(1).next_key(&Entries::of(text)), "scale[1].marks[2].px");
+        assert_eq!(marks_in(text)[0].kind, MarkKind::Scale(1));
     }
 }

@@ -29,7 +29,7 @@ pub mod runs;
 mod sheet_panel;
 mod start;
 mod strip;
-mod window;
+pub mod window;
 
 use eframe::egui;
 use std::path::PathBuf;
@@ -54,8 +54,14 @@ pub fn run(open: Option<PathBuf>) -> ExitCode {
         .with_inner_size([1270.0, 760.0])
         .with_min_inner_size([800.0, 560.0]);
     let options = eframe::NativeOptions { viewport, ..Default::default() };
-    match eframe::run_native("trajet", options, Box::new(|cc| Ok(Box::new(window::Window::new(&cc.egui_ctx, open))))) {
+    let data = desk::Desk::data_folder();
+    let window =
+        |cc: &eframe::CreationContext| -> window::Window { window::Window::new(&cc.egui_ctx, open, data.as_deref()) };
+    match eframe::run_native("trajet", options, Box::new(|cc| Ok(Box::new(window(cc))))) {
         Ok(()) => ExitCode::SUCCESS,
+        Err(eframe::Error::Winit(_) | eframe::Error::WinitEventLoop(_)) => told(
+            "no display answers where DISPLAY or WAYLAND_DISPLAY say; set them right, or use `trajet new`, `trajet measure` and `trajet report`",
+        ),
         Err(e) => told(&format!(
             "no window can be opened: {e}; install the system's OpenGL library (libgl1), or use `trajet measure` without a window"
         )),

@@ -2,16 +2,18 @@
 
 use std::path::{Path, PathBuf};
 
-use eframe::egui::{self, Color32, Grid, RichText, ScrollArea, Ui};
-use egui_plot::{Legend, Line, MarkerShape, Plot, Points};
+use eframe::egui::{Grid, Id, RichText, ScrollArea, Ui, vec2};
 
 use super::command::{Command, FileCommand};
+use super::strip;
 use crate::cli::Outcome;
 use crate::cli::at_once::Pace;
 use crate::cli::series::analysed;
 use crate::measure::Found;
 use crate::measure::series::{RunRow, SeriesFindings};
 use crate::quantity::{round, show};
+use crate::report::figure::Figure;
+use crate::report::series as figures;
 
 /// A series that was measured.
 pub struct Runs {
@@ -39,21 +41,8 @@ pub fn measured(path: &Path) -> Result<Runs, String> {
     Ok(Runs { path: path.to_owned(), sheets, found: analysed.found, left_out })
 }
 
-/// One coefficient: its key, its name, and how it looks in the figure. Shapes differ as well as colours, which are
-/// those of Okabe and Ito (2008).
-const COEFFICIENTS: [(&str, &str, MarkerShape, Color32); 3] = [
-    ("cv", "Cv", MarkerShape::Circle, Color32::from_rgb(0, 114, 178)),
-    ("cd", "Cd", MarkerShape::Square, Color32::from_rgb(213, 94, 0)),
-    ("cc", "Cc", MarkerShape::Up, Color32::from_rgb(0, 158, 115)),
-];
-
-fn coefficient<'a>(run: &'a RunRow, key: &str) -> Option<&'a Found> {
-    match key {
-        "cv" => run.cv.as_ref(),
-        "cd" => run.cd.as_ref(),
-        _ => run.cc.as_ref(),
-    }
-}
+/// The coefficients of a series: key and symbol.
+const COEFFICIENTS: [(&str, &str); 3] = [("cv", "Cv"), ("cd", "Cd"), ("cc", "Cc")];
 
 /// Shows it.
 pub fn show_page(ui: &mut Ui, runs: &Runs, commands: &mut Vec<Command>) {
@@ -72,7 +61,7 @@ pub fn show_page(ui: &mut Ui, runs: &Runs, commands: &mut Vec<Command>) {
         ui.add_space(8.0);
         pooled(ui, &runs.found);
         ui.add_space(8.0);
-        over_head(ui, &runs.found);
+        curves(ui, &runs.found, commands);
         if let Some(line) = runs.left_out {
             ui.label(RichText::new(format!("! {line}")).strong());
         }
@@ -147,7 +136,7 @@ fn tab_separated(found: &SeriesFindings) -> String {
 }
 
 fn pooled(ui: &mut Ui, found: &SeriesFindings) {
-    for (key, name, ..) in COEFFICIENTS {
+    for (key, name) in COEFFICIENTS {
         let Some(pooled) = found.pooled.get(key) else { continue };
         let test = pooled.test.map_or_else(String::new, |t| {
             let verdict = if t.probability < 0.05 {
@@ -171,36 +160,37 @@ fn pooled(ui: &mut Ui, found: &SeriesFindings) {
     }
 }
 
-/// Cv, Cd and Cc against head, with 95 % intervals.
-fn over_head(ui: &mut Ui, found: &SeriesFindings) {
-    let height = (ui.available_height() - 20.0).clamp(220.0, 420.0);
-    Plot::new("over head")
-        .height(height)
-        .width(ui.available_width().min(900.0))
-        .x_axis_label("head, mm")
-        .y_axis_label("coefficient")
-        .legend(Legend::default())
-        .allow_scroll(false)
-        .show(ui, |plot| {
-            for (key, name, shape, colour) in COEFFICIENTS {
-                let at: Vec<(f64, &Found)> = found
-                    .runs
-                    .iter()
-                    .filter_map(|run| Some((run.head.as_ref()?.value, coefficient(run, key)?)))
-                    .collect();
-                for (head, f) in &at {
-                    plot.line(Line::new(name, vec![[*head, f.lo], [*head, f.hi]]).color(colour).width(1.5));
-                }
-                let points: Vec<[f64; 2]> = at.iter().map(|(head, f)| [*head, f.value]).collect();
-                if !points.is_empty() {
-                    plot.points(Points::new(name, points).shape(shape).radius(5.0).color(colour));
-                }
+/// One of the series' curves, chosen by its name.
+fn curves(ui: &mut Ui, found: &SeriesFindings, commands: &mut Vec<Command>) {
+    let all: Vec<(&str, Figure)> = [
+        ("Cv over head", figures::against_head(found, "cv")),
+        ("Cd over head", figures::against_head(found, "cd")),
+        ("Cc over head", figures::against_head(found, "cc")),
+        ("Q over head", figures::discharge(found)),
+        ("V\u{b2} over head", figures::velocity_head(found)),
+        ("Cv over Re", figures::against_reynolds(found, "cv")),
+        ("Cd over Re", figures::against_reynolds(found, "cd")),
+    ]
+    .into_iter()
+    .filter_map(|(name, drawn)| Some((name, drawn.ok()?)))
+    .collect();
+    let id = Id::unique("curve in hand");
+    let chosen: usize = ui.data(|d| d.get_temp(id)).unwrap_or(0).min(all.len().saturating_sub(1));
+    ui.horizontal_wrapped(|ui| {
+        for (i, (name, _)) in all.iter().enumerate() {
+            if ui.selectable_label(i == chosen, RichText::new(*name).small()).clicked() {
+                ui.data_mut(|d| d.insert_temp(id, i));
             }
-        })
-        .response
-        .widget_info(|| {
-            egui::WidgetInfo::labeled(egui::Role::Image, true, "coefficients over head, with 95 % intervals")
-        });
+        }
+        if let Some((_, figure)) = all.get(chosen) {
+            ui.add_space(12.0);
+            strip::copy(ui, figure, commands);
+        }
+    });
+    if let Some((_, figure)) = all.get(chosen) {
+        let height = (ui.available_height() - 20.0).clamp(240.0, 460.0);
+        ui.allocate_ui(vec2(ui.available_width().min(1100.0), height), |ui| strip::drawn(ui, figure, true));
+    }
 }
 
 #[cfg(test)]

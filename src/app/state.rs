@@ -6,14 +6,14 @@ use std::sync::Arc;
 use super::command::{Command, Layer, Units};
 use super::document::Document;
 use super::line::Line;
-use super::marks::{Mark, MarkKind, marks};
+use super::marks::{Mark, MarkKind};
 use super::measurer::{Answer, Measured, Pictures};
 use super::runs::Runs;
 use crate::jet::{self, EvidencePlate};
 use crate::measure::sight;
 use crate::notice::Notice;
 use crate::point::PixelPoint;
-use crate::sheet::entry::{self, Entry, NotPut};
+use crate::sheet::entry::{self, Entries, Entry, NotPut};
 
 /// The state of the window.
 pub struct State {
@@ -27,6 +27,8 @@ pub struct State {
     pub mark: Option<String>,
     /// What the next click on the photo places.
     pub placing: Option<MarkKind>,
+    /// The field that the keyboard goes to, since its value is what the line in hand lacks next.
+    pub awaited: Option<String>,
     /// What was found.
     pub live: Live,
     /// What is shown on the photo.
@@ -72,6 +74,7 @@ impl Default for State {
             line: Line::Photo,
             mark: None,
             placing: None,
+            awaited: None,
             live: Live::default(),
             layers: BTreeSet::from([Layer::Marks, Layer::Stations, Layer::Fitted, Layer::Predicted]),
             units: Units::default(),
@@ -97,9 +100,13 @@ impl State {
         self.document.as_ref().map_or("", Document::text)
     }
 
+    fn entries(&self) -> Option<&Entries> {
+        Some(&self.document.as_ref()?.now().entries)
+    }
+
     /// What stands at a key.
     pub fn entry(&self, key: &str) -> Option<Entry> {
-        entry::entry(self.text(), key)
+        self.entries()?.entry(key)
     }
 
     /// What stands at a key as it would be typed; empty where nothing does.
@@ -111,14 +118,20 @@ impl State {
         }
     }
 
+    /// What the next click on the photo is to hit, in words; `None` where it places nothing.
+    pub fn prompt(&self) -> Option<String> {
+        let kind = self.placing?;
+        Some(kind.prompt(self.marks().iter().filter(|m| m.kind == kind).count()).to_owned())
+    }
+
     /// The level that the sheet states.
     pub fn level(&self) -> Option<f64> {
         self.document.as_ref()?.opened().sheet.stream.level
     }
 
     /// All marks of the sheet.
-    pub fn marks(&self) -> Vec<Mark> {
-        marks(self.text())
+    pub fn marks(&self) -> &[Mark] {
+        self.document.as_ref().map_or(&[], |d| d.now().marks.as_slice())
     }
 
     /// Whether the findings shown are those of the sheet as it is now.
@@ -132,12 +145,12 @@ impl State {
         let document = self.document.as_ref()?;
         let missing = document.opened().faults.iter().map(|f| Line::of_key(&f.about)).min();
         missing.or_else(|| {
-            let text = document.text();
-            let has = |key: &str| entry::entry(text, key).is_some();
-            if !has("vertical.plumb") && !has("vertical.level") {
-                Some(Line::Down)
-            } else if !has("head.reading") && !has("head.surface") {
+            let has = |key: &str| self.entry(key).is_some();
+            // what is missing goes before what is doubtful
+            if !has("head.reading") && !has("head.surface") {
                 Some(Line::Head)
+            } else if !has("vertical.plumb") && !has("vertical.level") {
+                Some(Line::Down)
             } else {
                 None
             }
@@ -154,11 +167,14 @@ impl State {
                 }
                 self.mark = mark;
                 self.placing = None;
+                self.awaited = None;
             }
             Command::Place(kind) => {
                 self.placing = kind;
                 self.mark = None;
+                self.awaited = None;
             }
+            Command::Await => self.awaited = self.wanting(),
             Command::PlaceAt(at) => self.place(at),
             Command::Move { key, to } => {
                 self.edit(&key, |text| entry::put(text, &key, &Entry::Point(to)));
@@ -233,6 +249,32 @@ impl State {
         self.line = line;
         self.mark = None;
         self.placing = self.lacking(line);
+        self.awaited = None;
+    }
+
+    /// The field whose value the line in hand lacks next: the reading of the mark just placed, the length between two
+    /// marks, the diameter of the orifice marked, the head.
+    fn wanting(&self) -> Option<String> {
+        let is_empty = |key: &String| self.typed(key).is_empty();
+        let count = |key: String| match self.entry(&key) {
+            Some(Entry::Group(n)) => n,
+            _ => 0,
+        };
+        if let Some(mark) = self.mark.as_deref().and_then(|key| key.strip_suffix(".px")) {
+            let first = if MarkKind::of_key(mark) == Some(MarkKind::Plane) { "[1]" } else { "" };
+            return Some(format!("{mark}.at{first}")).filter(is_empty);
+        }
+        match self.line {
+            Line::Scale => (1..)
+                .take_while(|n| self.entry(&format!("scale[{n}]")).is_some())
+                .filter(|n| matches!(self.entry(&format!("scale[{n}].marks[2]")), Some(Entry::Point(_))))
+                .filter(|n| count(format!("scale[{n}].marks")) == 2)
+                .map(|n| format!("scale[{n}].length"))
+                .find(is_empty),
+            Line::Orifice if self.placing.is_none() => Some("orifice.diameter".to_owned()).filter(is_empty),
+            Line::Head if self.entry("head.surface").is_none() => Some("head.reading[1]".to_owned()).filter(is_empty),
+            _ => None,
+        }
     }
 
     /// The kind of mark that a line still needs.
@@ -250,7 +292,9 @@ impl State {
 
     fn place(&mut self, at: PixelPoint) {
         let Some(kind) = self.placing else { return };
-        let key = kind.next_key(self.text());
+        self.awaited = None;
+        let Some(entries) = self.entries() else { return };
+        let key = kind.next_key(entries);
         self.still();
         if self.edit(&key, |text| entry::put(text, &key, &Entry::Point(at))) {
             let placed = self.marks().iter().filter(|m| m.kind == kind).count();
@@ -365,97 +409,4 @@ fn keeps_its_place(key: &str) -> bool {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use std::path::Path;
-
-    fn state() -> State {
-        let mut state = State::default();
-        state.show(Document::open(Path::new("c.toml"), "format = 1\n[photo]\nfile = \"c.jpg\"\n"));
-        state
-    }
-
-    fn place(state: &mut State, x: f64, y: f64) {
-        state.apply(Command::PlaceAt(PixelPoint::new(x, y)));
-    }
-
-    #[test]
-    fn the_job_is_done_by_lines_and_clicks() {
-        let mut s = state();
-        s.apply(Command::TakeLine(Line::Down));
-        assert_eq!(s.placing, Some(MarkKind::Plumb));
-        place(&mut s, 10.0, 20.0);
-        assert_eq!(s.placing, Some(MarkKind::Plumb), "a plumb line needs two");
-        place(&mut s, 11.0, 900.0);
-        assert_eq!((s.placing, s.mark.as_deref()), (None, Some("vertical.plumb[2]")));
-        place(&mut s, 500.0, 500.0);
-        assert_eq!(s.marks().len(), 2, "a click with nothing in hand places nothing");
-
-        s.apply(Command::TakeLine(Line::Scale));
-        place(&mut s, 100.0, 100.0);
-        place(&mut s, 900.0, 100.0);
-        s.apply(Command::TakeLine(Line::Orifice));
-        place(&mut s, 50.0, 60.0);
-        for (key, typed) in [("scale[1].length", "300 mm"), ("orifice.diameter", "3/8 in"), ("head.reading", "251 mm")]
-        {
-            s.apply(Command::Put { key: key.into(), typed: typed.into() });
-            assert_eq!(s.typed(key), typed);
-        }
-        let opened = s.document.as_ref().unwrap().opened();
-        assert!(opened.checked.is_some(), "{:?}", opened.faults);
-        assert_eq!(s.next_unfinished(), None);
-        for _ in 0..8 {
-            s.apply(Command::Undo);
-        }
-        assert!(s.document.as_ref().unwrap().is_saved(), "eight steps were made: {}", s.text());
-        for _ in 0..8 {
-            s.apply(Command::Redo);
-        }
-        assert_eq!(s.typed("head.reading"), "251 mm");
-    }
-
-    #[test]
-    fn what_was_typed_wrong_stays_to_be_mended() {
-        let mut s = state();
-        s.apply(Command::Put { key: "orifice.diameter".into(), typed: "12".into() });
-        assert_eq!(s.typed("orifice.diameter"), "12");
-        assert!(s.document.as_ref().unwrap().opened().faults.iter().any(|f| f.about == "orifice.diameter"));
-        s.apply(Command::Put { key: "orifice.diameter".into(), typed: String::new() });
-        assert_eq!(s.entry("orifice.diameter"), None);
-    }
-
-    #[test]
-    fn a_mark_taken_away_is_no_longer_in_hand() {
-        let mut s = state();
-        s.apply(Command::Place(Some(MarkKind::ByHand)));
-        place(&mut s, 1.0, 2.0);
-        place(&mut s, 3.0, 4.0);
-        s.apply(Command::Remove("stream.by_hand[2]".into()));
-        assert_eq!((s.mark.clone(), s.marks().len()), (None, 1));
-        s.apply(Command::Undo);
-        assert_eq!(s.marks().len(), 2);
-    }
-
-    #[test]
-    fn several_commands_are_one_step_and_rows_keep_their_places() {
-        let mut s = state();
-        let put = |key: &str, typed: &str| Command::Put { key: key.into(), typed: typed.into() };
-        s.apply(Command::Together(vec![put("flow.timed[1].volume", "5 L"), put("flow.timed[1].time", "35 s")]));
-        s.apply(put("flow.timed[2].volume", ""));
-        s.apply(put("flow.timed[1].volume", ""));
-        assert_eq!(s.typed("flow.timed[1].time"), "35 s");
-        assert_eq!(s.entry("flow.timed"), Some(Entry::Group(2)));
-        for _ in 0..3 {
-            s.apply(Command::Undo);
-        }
-        assert!(s.document.as_ref().unwrap().is_saved(), "{}", s.text());
-    }
-
-    #[test]
-    fn older_answers_are_dropped() {
-        let mut s = state();
-        s.hear(Answer::Measured { revision: 5, result: Err(vec![Notice::new("stream", "none")]), passing: false });
-        s.hear(Answer::Measured { revision: 4, result: Err(Vec::new()), passing: false });
-        assert_eq!(s.live.refused.len(), 1);
-    }
-}
+mod tests;

@@ -53,23 +53,42 @@ fn steps(key: &str) -> Option<Vec<Step<'_>>> {
     Some(all)
 }
 
-/// What stands at `key` in `text`; `None` where nothing does, or the text is no TOML.
-pub fn entry(text: &str, key: &str) -> Option<Entry> {
-    let document: DocumentMut = text.parse().ok()?;
-    let mut at = At::Table(document.as_table());
-    for step in steps(key)? {
-        at = at.step(step)?;
+/// A sheet's text, read once for many looks; empty where the text is no TOML.
+#[derive(Debug)]
+pub struct Entries(DocumentMut);
+
+impl Entries {
+    /// Reads a text.
+    pub fn of(text: &str) -> Self {
+        Self(text.parse().unwrap_or_default())
     }
-    at.entry()
+
+    /// What stands at `key`; `None` where nothing does.
+    pub fn entry(&self, key: &str) -> Option<Entry> {
+        let mut at = At::Table(self.0.as_table());
+        for step in steps(key)? {
+            at = at.step(step)?;
+        }
+        at.entry()
+    }
+
+    /// Every point with its key, in the order of the text.
+    pub fn points(&self) -> Vec<(String, PixelPoint)> {
+        let mut found = Vec::new();
+        At::Table(self.0.as_table()).gather("", &mut found);
+        found
+    }
+}
+
+/// What stands at `key` in `text`; `None` where nothing does, or the text is no TOML. For more than one look at a text:
+/// [`Entries`].
+pub fn entry(text: &str, key: &str) -> Option<Entry> {
+    Entries::of(text).entry(key)
 }
 
 /// Every point of the text with its key, in the order of the text.
 pub fn points(text: &str) -> Vec<(String, PixelPoint)> {
-    let mut found = Vec::new();
-    if let Ok(document) = text.parse::<DocumentMut>() {
-        At::Table(document.as_table()).gather("", &mut found);
-    }
-    found
+    Entries::of(text).points()
 }
 
 /// A place in the document, read only.

@@ -13,6 +13,7 @@ use trajet::app::measurer::{Answer, Measurer, Request};
 use trajet::app::photo_table::PhotoTable;
 use trajet::app::photo_table::picture::Overview;
 use trajet::app::state::State;
+use trajet::app::window::Window;
 use trajet::photo::{Limits, read};
 use trajet::point::PixelPoint;
 use trajet::sheet::entry::{Entry, points, put};
@@ -91,11 +92,57 @@ pub fn app(c: &mut Criterion) {
                 });
             });
         }
+        let mark = bench.state.marks()[0].clone();
+        let mut n = 0;
+        group.bench_function(format!("a step of a drag, {name}: results anew"), |b| {
+            b.iter(|| {
+                n = (n + 1) % 20;
+                let to = PixelPoint::new(mark.at.x + 0.1 * f64::from(n), mark.at.y);
+                bench.state.apply(Command::Move { key: mark.key.clone(), to });
+                bench.measure(false);
+            });
+        });
         if name == "24 Mpx" {
             panning(&mut group, &bench.state);
+        } else {
+            whole_window(&mut group);
         }
     }
     group.finish();
+}
+
+/// A frame of everything, the sheet's line of thirty readings in hand, as at every step of a drag.
+fn whole_window(group: &mut criterion::BenchmarkGroup<criterion::measurement::WallTime>) {
+    let ctx = Context::default();
+    let sheet = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/plate-c-run2.toml");
+    let mut window = Window::new(&ctx, Some(sheet), None);
+    let screen = Rect::from_min_size(Pos2::ZERO, Vec2::new(1280.0, 800.0));
+    let frame = |window: &mut Window, events: Vec<Event>| {
+        let input =
+            RawInput { screen_rect: Some(screen), max_texture_side: Some(16384), events, ..RawInput::default() };
+        window.attend(&ctx);
+        let output = ctx.run_ui(input, |ui| window.show(ui));
+        black_box(ctx.tessellate(output.shapes, output.pixels_per_point));
+    };
+    while !window.is_settled() {
+        frame(&mut window, Vec::new());
+        std::thread::sleep(std::time::Duration::from_millis(20));
+    }
+    let key = |pressed| Event::Key {
+        key: eframe::egui::Key::Num3,
+        physical_key: None,
+        pressed,
+        repeat: false,
+        modifiers: Modifiers::NONE,
+    };
+    frame(&mut window, vec![key(true), key(false)]);
+    let mut n = 0.0;
+    group.bench_function("a frame of the whole window, 12 Mpx, thirty readings in hand", |b| {
+        b.iter(|| {
+            n = (n + 1.0) % 300.0;
+            frame(&mut window, vec![Event::PointerMoved(Pos2::new(100.0 + n, 300.0))]);
+        });
+    });
 }
 
 /// The processor's part of a frame: input, layout, overlay and tessellation; what the graphics device does is not in it.

@@ -1,13 +1,44 @@
 //! Writing what leaves the program: the same exporters as the command line.
 
+use eframe::egui::ColorImage;
 use std::path::Path;
 
 use crate::app::command::Export;
 use crate::app::measurer::{Measured, Pictures};
 use crate::cli::files;
+use crate::report::figure::{self, Figure};
 use crate::report::html::html;
 use crate::report::record::{Paper, Record};
 use crate::report::{csv, json, xlsx};
+
+/// A figure as a picture of the clipboard.
+///
+/// # Errors
+/// Where it cannot be drawn, in words.
+#[cfg(feature = "pdf")]
+pub fn picture(figure: &Figure) -> Result<ColorImage, String> {
+    let bytes = crate::report::png::png(figure).map_err(|e| e.to_string())?;
+    let rgba = image::load_from_memory(&bytes).map_err(|e| e.to_string())?.to_rgba8();
+    Ok(ColorImage::from_rgba_unmultiplied([rgba.width() as usize, rgba.height() as usize], &rgba))
+}
+
+/// A build without the drawing of pictures.
+///
+/// # Errors
+/// Always: what to do instead.
+#[cfg(not(feature = "pdf"))]
+pub fn picture(_: &Figure) -> Result<ColorImage, String> {
+    Err("this build draws no pictures; copy the SVG instead".into())
+}
+
+/// The photo with marks, stations and trajectory, as a picture of the clipboard.
+///
+/// # Errors
+/// Where it cannot be drawn, in words.
+pub fn photo(measured: &Measured, pictures: &Pictures) -> Result<ColorImage, String> {
+    let first = pictures.set.photos.first().ok_or("there is no photo")?;
+    picture(&figure::photo(first, &measured.sheet, &measured.findings)?)
+}
 
 /// Writes one thing to `path`.
 ///

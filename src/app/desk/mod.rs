@@ -5,15 +5,18 @@
 //! as an [`Offer`], a line with its answers.
 
 mod asking;
+mod choices;
 mod export;
 mod kept;
 mod offers;
 mod opening;
 mod recent;
 mod samples;
+mod saving;
 mod watch;
 
 pub use asking::{Asked, Asking};
+pub use choices::Choices;
 pub use kept::Kept;
 pub use offers::Offer;
 pub use samples::SAMPLES;
@@ -25,6 +28,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use super::command::{Command, FileCommand};
 use super::document::Document;
+use super::measurer::{Measured, Pictures};
 use super::runs::{self, Runs};
 use super::state::State;
 use crate::cli::files;
@@ -38,6 +42,7 @@ pub struct Desk {
     done: (Sender<Done>, Receiver<Done>),
     wake: egui::Context,
     recent: Recent,
+    choices: Choices,
     keeper: Keeper,
     watcher: Watcher,
     /// The path that is being asked for.
@@ -60,6 +65,8 @@ struct Pending {
     photo: Option<PathBuf>,
     /// Whether the photo was looked for.
     photo_sought: bool,
+    /// A file that is in the way of saving.
+    in_the_way: Option<PathBuf>,
 }
 
 /// What may follow an unsaved sheet.
@@ -78,30 +85,44 @@ enum Done {
     Chosen(Asked, Option<PathBuf>),
     Written(Result<PathBuf, String>),
     PhotoFound(PathBuf),
+    Copied(Result<egui::ColorImage, String>),
 }
 
 impl Desk {
-    /// A desk that keeps its own files (recent sheets, unsaved text, samples) in the user's folder for program data.
-    pub fn new(ctx: &egui::Context) -> Self {
-        let data = directories::ProjectDirs::from("", "", "Trajet").map(|d| d.data_local_dir().to_owned());
-        Self::with(ctx, data)
+    /// The user's folder for program data; `None` where the system has none.
+    pub fn data_folder() -> Option<PathBuf> {
+        directories::ProjectDirs::from("", "", "Trajet").map(|d| d.data_local_dir().to_owned())
     }
 
-    /// A desk that keeps its own files in `data`.
-    pub fn with(ctx: &egui::Context, data: Option<PathBuf>) -> Self {
+    /// A desk that keeps its own files (recent sheets, unsaved text, samples) in `data`.
+    pub fn new(ctx: &egui::Context, data: Option<&Path>) -> Self {
         let waker = ctx.clone();
         Self {
             done: channel(),
             wake: ctx.clone(),
-            recent: Recent::read(data.as_deref()),
-            kept: kept::left_over(data.as_deref()),
-            keeper: Keeper::start(data.as_deref()),
+            recent: Recent::read(data),
+            choices: Choices::read(data),
+            kept: kept::left_over(data),
+            keeper: Keeper::start(data),
             watcher: Watcher::start(move || waker.request_repaint()),
             asking: None,
             pending: Pending::default(),
             photos_changed: false,
-            data,
+            data: data.map(Path::to_owned),
         }
+    }
+
+    /// What the user chose for all sheets.
+    pub fn choices(&self) -> Choices {
+        self.choices
+    }
+
+    /// Keeps what the user chose.
+    pub fn choose(&mut self, choices: Choices) {
+        if let (true, Some(data)) = (self.choices != choices, self.data.clone()) {
+            std::thread::spawn(move || choices.write(&data));
+        }
+        self.choices = choices;
     }
 
     /// Sheets opened or saved last, newest first.
@@ -138,14 +159,18 @@ impl Desk {
             FileCommand::AskPhoto => self.ask(Asked::Photo, state),
             FileCommand::AskExport(export) => self.ask(Asked::Export(export), state),
             FileCommand::StopAsking => self.asking = None,
-            FileCommand::Open(_) | FileCommand::OpenSample(_) | FileCommand::OpenGuided if unsaved => {
+            FileCommand::Open(_) | FileCommand::OpenBurst(_) | FileCommand::OpenSample(_) | FileCommand::OpenGuided
+                if unsaved =>
+            {
                 self.pending.after = Some(After::Open(command));
             }
             FileCommand::Open(path) => self.open(path, state),
+            FileCommand::OpenBurst(paths) => self.open_burst(paths, state),
             FileCommand::OpenSample(n) => self.open_sample(n, state),
             FileCommand::OpenGuided => self.open_guided(state),
             FileCommand::Save => self.save(None, state),
-            FileCommand::SaveAs(path) => self.save(Some(path), state),
+            FileCommand::SaveAs(path) => self.save_as(path, state),
+            FileCommand::SaveOver(path) => self.save(Some(path), state),
             FileCommand::TakePhoto(path) => {
                 let Some(document) = &state.document else { return };
                 let file = opening::relative(&path, document.folder());
@@ -166,11 +191,17 @@ impl Desk {
                 }
             }
             FileCommand::Export(export, path) => self.export(export, path, state),
+            FileCommand::CopyPicture(figure) => self.aside(move || Done::Copied(export::picture(&figure))),
+            FileCommand::CopyPhoto => {
+                if let Some((measured, pictures)) = whole(state) {
+                    self.aside(move || Done::Copied(export::photo(&measured, &pictures)));
+                }
+            }
             FileCommand::Close if unsaved => self.pending.after = Some(After::Close),
             FileCommand::Close => self.close(state),
             FileCommand::Quit if unsaved => self.pending.after = Some(After::Quit),
             FileCommand::Quit => self.quit(state),
-            FileCommand::Stay => self.pending.after = None,
+            FileCommand::Stay => (self.pending.after, self.pending.in_the_way) = (None, None),
             FileCommand::SaveThenGoOn => {
                 self.save(None, state);
                 if state.document.as_ref().is_some_and(Document::is_saved) {
@@ -193,7 +224,7 @@ impl Desk {
         self.seek_photo(state);
         self.keep(state);
         let dropped: Vec<_> = ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
-        commands.extend(dropped.into_iter().next().map(|path| Command::File(FileCommand::Open(path))));
+        commands.extend(opening::dropped(dropped).map(Command::File));
         if ctx.input(|i| i.viewport().close_requested()) && state.document.as_ref().is_some_and(|d| !d.is_saved()) {
             if self.pending.after == Some(After::Quit) {
                 // asked twice: what is not saved stays kept, and is offered at the next start
@@ -223,13 +254,22 @@ impl Desk {
             }
             Done::Chosen(asked, Some(path)) => {
                 self.asking = None;
-                commands.push(Command::File(asked.command(path)));
+                commands.push(Command::File(match asked {
+                    // the dialog has asked already
+                    Asked::SaveAs => FileCommand::SaveOver(path),
+                    asked => asked.command(path),
+                }));
             }
             // without a dialog of the desktop nothing is chosen: the path can still be typed
             Done::Chosen(..) => {}
             Done::Written(Ok(path)) => state.said = Some((format!("written: {}", path.display()), false)),
             Done::Written(Err(told)) => state.said = Some((told, true)),
             Done::PhotoFound(path) => self.pending.photo = Some(path),
+            Done::Copied(Ok(picture)) => {
+                self.wake.copy_image(picture);
+                state.said = Some(("the picture is on the clipboard".into(), false));
+            }
+            Done::Copied(Err(told)) => state.said = Some((told, true)),
         }
     }
 
@@ -258,6 +298,15 @@ impl Desk {
             } else {
                 Done::Opened(opening::open(&path))
             }
+        });
+    }
+
+    fn open_burst(&mut self, paths: Vec<PathBuf>, state: &mut State) {
+        state.said = Some((format!("opening {} photos as a burst of one steady jet", paths.len()), false));
+        self.aside(move || {
+            Done::Opened(
+                paths.split_first().map_or(Err(String::new()), |(first, others)| opening::begin(first, others)),
+            )
         });
     }
 
@@ -293,56 +342,6 @@ impl Desk {
         let photos = sheet.photos.iter().chain(&sheet.dry).map(|file| document.folder().join(file)).collect();
         let file = document.saved().map(|_| document.path().to_owned());
         self.watcher.watch(file, photos);
-    }
-
-    fn save(&mut self, path: Option<PathBuf>, state: &mut State) {
-        let Some(document) = &mut state.document else { return };
-        let to = path.clone().unwrap_or_else(|| document.path().to_owned());
-        let (text, moved) = match path {
-            Some(_) => (opening::moved(document, &to), to != document.path()),
-            None => (document.text().to_owned(), false),
-        };
-        if self.pending.outside.is_some() && !moved {
-            state.said = Some(("the file was changed outside: decide first which text holds".into(), true));
-            return;
-        }
-        match files::write("sheet", &to, text.as_bytes()) {
-            Ok(()) => {
-                document.still();
-                document.edit(&text, "photo.file");
-                document.saved_to(&to);
-                self.keeper.clear();
-                self.recent.add(&to);
-                state.said = None;
-                self.watch(state);
-            }
-            Err(told) => state.said = Some((told, true)),
-        }
-    }
-
-    /// Keeps the text while it is not saved.
-    fn keep(&mut self, state: &State) {
-        match &state.document {
-            Some(d) if !d.is_saved() => self.keeper.keep(d.path(), d.text(), d.revision()),
-            _ => self.keeper.clear(),
-        }
-    }
-
-    fn recover(&mut self, file: &Path, state: &mut State) {
-        let Some(at) = self.kept.iter().position(|k| k.file == file) else { return };
-        let kept = self.kept.remove(at);
-        let same = state.document.as_ref().is_some_and(|d| d.path() == kept.sheet);
-        if let (true, Some(document)) = (same, &mut state.document) {
-            document.still();
-            document.edit(&kept.text, "kept");
-            document.still();
-        } else {
-            self.show(kept::document(&kept), state);
-        }
-        // it lives on as the unsaved text of this window, kept anew
-        self.keep(state);
-        self.keeper.settle();
-        kept::forget(file);
     }
 
     fn notice_change(&mut self, seen: Seen, state: &mut State) {
@@ -395,14 +394,7 @@ impl Desk {
                 Some((format!("this is the sheet or its photo; choose another file: {}", path.display()), true));
             return;
         }
-        let (Some(measured), Some(pictures)) = (state.live.measured.clone(), state.live.pictures.clone()) else {
-            state.said = Some(("there is nothing measured to write yet".into(), true));
-            return;
-        };
-        if !state.is_current() {
-            state.said = Some(("the sheet as it is now is not measured: mend it first".into(), true));
-            return;
-        }
+        let Some((measured, pictures)) = whole(state) else { return };
         state.said = Some((format!("writing {}", path.display()), false));
         self.aside(move || Done::Written(export::write(export, &path, &measured, &pictures).map(|()| path)));
     }
@@ -435,6 +427,18 @@ impl Desk {
         self.keeper.settle();
         self.wake.send_viewport_cmd(egui::ViewportCommand::Close);
     }
+}
+
+/// What was found of the sheet as it is now; where there is nothing, that is told.
+fn whole(state: &mut State) -> Option<(Arc<Measured>, Arc<Pictures>)> {
+    let there = state.live.measured.clone().zip(state.live.pictures.clone());
+    let told = match there {
+        None => "there is nothing measured to write yet",
+        Some(_) if !state.is_current() => "the sheet as it is now is not measured: mend it first",
+        whole => return whole,
+    };
+    state.said = Some((told.into(), true));
+    None
 }
 
 /// The sheet and its photos: nothing may be written over them.

@@ -33,6 +33,14 @@ pub fn offers(pending: &Pending, kept: &[Kept], state: &State) -> Vec<Offer> {
             vec![(save, FileCommand::SaveThenGoOn), (leave, FileCommand::GoOnUnsaved), ("Stay", FileCommand::Stay)];
         all.push(offer(format!("{} is not saved.", document.name()), answers));
     }
+    if let Some(path) = &pending.in_the_way {
+        let answers = vec![
+            ("Write over it", FileCommand::SaveOver(path.clone())),
+            ("Another name", FileCommand::AskSaveAs),
+            ("Do not save", FileCommand::Stay),
+        ];
+        all.push(offer(format!("{} is there already.", path.display()), answers));
+    }
     if pending.outside.is_some() {
         let answers =
             vec![("Take theirs", FileCommand::TakeOutside(true)), ("Keep mine", FileCommand::TakeOutside(false))];

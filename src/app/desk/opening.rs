@@ -3,6 +3,7 @@
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
+use crate::app::command::FileCommand;
 use crate::app::document::Document;
 use crate::cli::files;
 use crate::photo::{self, Limits, Metadata};
@@ -23,18 +24,36 @@ pub fn open(path: &Path) -> Result<Document, String> {
     if beside.is_file() {
         return open_sheet(&beside);
     }
-    begin(path)
+    begin(path, &[])
 }
 
-/// Begins a sheet for a photo.
+/// Begins a sheet for a photo, or for a burst of it and `others`; it would be saved beside the photo, over no other.
 ///
 /// # Errors
 /// What is wrong with the photo, in words.
-pub fn begin(path: &Path) -> Result<Document, String> {
+pub fn begin(path: &Path, others: &[PathBuf]) -> Result<Document, String> {
     let bytes = files::read("photo", path)?;
     let photo = photo::read(&bytes, Limits::default()).map_err(|e| format!("{e}: {}", path.display()))?.value;
-    let text = begun(path, &photo.metadata).map_err(|e| e.to_string())?;
-    Ok(Document::fresh(&path.with_extension("toml"), &text))
+    let text = begun(path, others, &photo.metadata).map_err(|e| e.to_string())?;
+    Ok(Document::fresh(&free(&path.with_extension("toml")), &text))
+}
+
+/// The path, or the next of `run1-2.toml`, `run1-3.toml` that no file has yet.
+fn free(path: &Path) -> PathBuf {
+    let stem = path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
+    let numbered = |n: u32| path.with_file_name(format!("{stem}-{n}.toml"));
+    std::iter::once(path.to_owned()).chain((2..1000).map(numbered)).find(|p| !p.exists()).unwrap_or(path.to_owned())
+}
+
+/// What files dropped on the window ask for: one is opened, several photos are a burst in the order of their names.
+pub fn dropped(mut paths: Vec<PathBuf>) -> Option<FileCommand> {
+    let is_sheet = |p: &PathBuf| p.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
+    if paths.len() > 1 && !paths.iter().any(is_sheet) {
+        paths.sort();
+        return Some(FileCommand::OpenBurst(paths));
+    }
+    let sheet = paths.iter().position(is_sheet).unwrap_or(0);
+    (sheet < paths.len()).then(|| FileCommand::Open(paths.swap_remove(sheet)))
 }
 
 /// Whether the file is a series of runs.
@@ -52,7 +71,7 @@ fn open_sheet(path: &Path) -> Result<Document, String> {
 }
 
 /// The text of a sheet that is begun for a photo.
-fn begun(photo: &Path, metadata: &Metadata) -> Result<String, NotPut> {
+fn begun(photo: &Path, others: &[PathBuf], metadata: &Metadata) -> Result<String, NotPut> {
     let name = |s: Option<&OsStr>| s.map_or_else(String::new, |s| s.to_string_lossy().into_owned());
     let mut text = String::from("format = 1\n");
     let mut put = |key: &str, value: String| -> Result<(), NotPut> {
@@ -60,7 +79,14 @@ fn begun(photo: &Path, metadata: &Metadata) -> Result<String, NotPut> {
         Ok(())
     };
     put("title", name(photo.file_stem()))?;
-    put("photo.file", name(photo.file_name()))?;
+    if others.is_empty() {
+        put("photo.file", name(photo.file_name()))?;
+    } else {
+        let folder = photo.parent().unwrap_or(Path::new(""));
+        for (i, file) in std::iter::once(photo).chain(others.iter().map(PathBuf::as_path)).enumerate() {
+            put(&format!("photo.files[{}]", i + 1), relative(file, folder))?;
+        }
+    }
     if let Some(latitude) = metadata.latitude_deg {
         put("site.latitude", format!("{latitude:.4} deg"))?;
     }
@@ -131,8 +157,20 @@ mod tests {
         assert_eq!(entry::entry(document.text(), "photo.file"), Some(Entry::Text("plate-d.png".into())));
         std::fs::write(folder.path().join("plate-d.toml"), "title = \"there already\"\n").unwrap();
         assert_eq!(open(&photo).unwrap().text(), "title = \"there already\"\n");
+        assert_eq!(begin(&photo, &[]).unwrap().path(), folder.path().join("plate-d-2.toml"), "over no other sheet");
+        let burst = begin(&photo, &[folder.path().join("plate-e.png")]).unwrap();
+        assert_eq!(entry::entry(burst.text(), "photo.files[2]"), Some(Entry::Text("plate-e.png".into())));
         let told = open(&folder.path().join("no.jpg")).err().unwrap();
         assert!(told.contains("no.jpg"), "{told}");
+    }
+
+    #[test]
+    fn several_photos_are_a_burst_and_a_sheet_goes_first() {
+        let paths = |names: &[&str]| names.iter().map(PathBuf::from).collect::<Vec<_>>();
+        assert_eq!(dropped(paths(&["b.jpg", "a.jpg"])), Some(FileCommand::OpenBurst(paths(&["a.jpg", "b.jpg"]))));
+        assert_eq!(dropped(paths(&["b.jpg", "a.toml"])), Some(FileCommand::Open("a.toml".into())));
+        assert_eq!(dropped(paths(&["b.jpg"])), Some(FileCommand::Open("b.jpg".into())));
+        assert_eq!(dropped(Vec::new()), None);
     }
 
     #[test]

@@ -59,7 +59,7 @@ pub fn lay_out_photo(data: &Path) -> Result<Document, String> {
     let folder = folder(data, "first-steps")?;
     let photo = folder.join(format!("{}.jpg", sample.stem));
     files::create("photo", &photo, sample.photo)?;
-    super::opening::begin(&photo)
+    super::opening::begin(&photo, &[])
 }
 
 fn folder(data: &Path, name: &str) -> Result<PathBuf, String> {

@@ -31,7 +31,7 @@ impl Bench {
     }
 
     fn mark(&self, key: &str) -> PixelPoint {
-        self.state.marks().into_iter().find(|m| m.key == key).unwrap().at
+        self.state.marks().iter().find(|m| m.key == key).unwrap().at
     }
 }
 
@@ -197,6 +197,8 @@ fn marks_are_placed_by_keyboard_alone() {
     h.run();
     assert!(close_up_is_shown(&h));
     let aimed = h.state().table.view.unwrap().middle;
+    let told = h.get_by_label("photo").accesskit_node().value().unwrap();
+    assert_eq!(told, format!("placing: scale, cross at {:.1}, {:.1} px", aimed.x, aimed.y));
     assert!(aimed.x > middle.x + 100.0 && aimed.y == middle.y);
     h.key_press(Key::Enter);
     h.run();

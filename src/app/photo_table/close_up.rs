@@ -14,8 +14,8 @@ use eframe::egui::{
 /// Its size and its distance from the pointer, in points.
 const SIZE: Vec2 = vec2(208.0, 208.0);
 const AWAY: f32 = 30.0;
-/// Points of the screen for a pixel of the photo, at least.
-const MAGNIFIED: f64 = 8.0;
+/// Points of the screen for a pixel of the photo, at least: pixels can be counted, and what is about them is known again.
+const MAGNIFIED: f64 = 5.0;
 /// Height of the line that tells the place.
 const CAPTION: f32 = 20.0;
 

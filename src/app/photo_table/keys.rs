@@ -14,6 +14,7 @@ use super::pointer::{NOTCH, tenths, within};
 use super::view::View;
 use crate::app::command::Command;
 use crate::app::marks::MarkKind;
+use crate::app::sheet_panel::field::id_of;
 use crate::app::state::State;
 use crate::point::PixelPoint;
 use eframe::egui::{Event, EventFilter, Key, Modifiers, Response, Ui, Vec2, vec2};
@@ -33,14 +34,21 @@ impl PhotoTable {
         commands: &mut Vec<Command>,
     ) -> View {
         let focused = ui.memory(|m| m.focused());
-        if focused.is_some_and(|id| id != response.id) {
-            return view;
+        // the field that waits for the value of the mark just placed leaves it the arrows until something is typed
+        let is_waiting = |id| state.awaited.as_ref().is_some_and(|key| id_of(key) == id && state.typed(key).is_empty());
+        let only_arrows = match focused {
+            Some(id) if id == response.id => false,
+            Some(id) if is_waiting(id) && state.mark.is_some() => true,
+            Some(_) => return view,
+            None => false,
+        };
+        if !only_arrows {
+            let filter = EventFilter { tab: false, horizontal_arrows: true, vertical_arrows: true, escape: true };
+            ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
         }
-        let filter = EventFilter { tab: false, horizontal_arrows: true, vertical_arrows: true, escape: true };
-        ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
         let mut view = view;
         // Moves in one frame add up, and the state knows of them only after it
-        let mut at = state.mark.as_ref().and_then(|key| state.marks().into_iter().find(|m| m.key == *key));
+        let mut at = state.mark.as_ref().and_then(|key| state.marks().iter().find(|m| m.key == *key).cloned());
         let events = ui.input(|i| i.events.clone());
         for event in events {
             let Event::Key { key, pressed, modifiers, .. } = event else { continue };
@@ -49,7 +57,7 @@ impl PhotoTable {
                     if self.nudged && at.is_some() {
                         commands.push(Command::Still);
                     }
-                } else if state.placing.is_some() && (at.is_none() || self.crosshair) {
+                } else if state.placing.is_some() && (at.is_none() || self.crosshair) && !only_arrows {
                     self.crosshair = true;
                     self.fits = false;
                     view = view.panned(-STEP * by(modifiers) as f32 * way).held(size_px);
@@ -65,7 +73,7 @@ impl PhotoTable {
                 }
                 continue;
             }
-            if !pressed || modifiers.command || modifiers.alt {
+            if !pressed || modifiers.command || modifiers.alt || only_arrows {
                 continue;
             }
             let middle = view.frame.center();

@@ -55,6 +55,8 @@ pub struct PhotoTable {
     nudged: bool,
     /// Whether marks are being placed at the cross in the middle, by keyboard.
     crosshair: bool,
+    /// Who it is, for the keyboard.
+    pub id: Option<egui::Id>,
 }
 
 impl PhotoTable {
@@ -62,6 +64,7 @@ impl PhotoTable {
     pub fn show(&mut self, ui: &mut Ui, state: &State, commands: &mut Vec<Command>) {
         let frame = ui.available_rect_before_wrap();
         let response = ui.allocate_rect(frame, Sense::click_and_drag());
+        self.id = Some(response.id);
         let painter = ui.painter_at(frame);
         painter.rect_filled(frame, 0.0, ui.visuals().extreme_bg_color);
         let Some(pictures) = state.live.pictures.clone() else {
@@ -79,7 +82,7 @@ impl PhotoTable {
         let Some(photo) = pictures.set.photos.first() else { return };
         let size_px = [photo.width as f64, photo.height as f64];
         if self.pictures.as_ref().is_none_or(|p| !Arc::ptr_eq(p, &pictures)) {
-            *self = Self { pictures: Some(pictures.clone()), fits: true, ..Self::default() };
+            *self = Self { pictures: Some(pictures.clone()), fits: true, id: self.id, ..Self::default() };
         }
         let mut view = match self.view {
             Some(view) if !self.fits => View { frame, ..view },
@@ -114,6 +117,9 @@ impl PhotoTable {
         if at_cross {
             paint::crosshair(&painter, frame, frame.center(), palette::IN_HAND);
         }
+        if let Some(prompt) = state.prompt() {
+            paint::says(&painter, frame, &format!("{prompt}; Esc ends"));
+        }
         if let Some(at) = self.looked_at(ui, &response, state, &view) {
             self.close_up.paint(&painter, &view, photo, pictures.overview.white, at, &items);
         }
@@ -121,7 +127,11 @@ impl PhotoTable {
             let stroke = ui.visuals().selection.stroke;
             painter.rect_stroke(frame.shrink(1.0), 0.0, stroke, egui::StrokeKind::Inside);
         }
-        response.widget_info(|| info(&says(state)));
+        let cross = (state.placing.is_some() && self.crosshair).then_some(view.middle);
+        let says = says(state, cross);
+        response.widget_info(|| info(&says));
+        // a picture's value is not read out, its description is
+        ui.ctx().accesskit_node_builder(response.id, |node| node.set_description(says));
         announce(ui, &response, state, &view, commands);
     }
 
@@ -142,7 +152,7 @@ impl PhotoTable {
 /// Where the mark in hand is.
 fn in_hand(state: &State) -> Option<PixelPoint> {
     let key = state.mark.as_ref()?;
-    state.marks().into_iter().find(|m| m.key == *key).map(|m| m.at)
+    state.marks().iter().find(|m| m.key == *key).map(|m| m.at)
 }
 
 fn info(value: &str) -> WidgetInfo {
@@ -151,10 +161,11 @@ fn info(value: &str) -> WidgetInfo {
     info
 }
 
-/// What is in hand, in words.
-fn says(state: &State) -> String {
+/// What is in hand, in words; while placing by keyboard, where the cross is.
+fn says(state: &State, cross: Option<PixelPoint>) -> String {
     if let Some(kind) = state.placing {
-        return format!("placing: {}", kind.name());
+        let at = cross.map_or_else(String::new, |at| format!(", cross at {}", close_up::says(at)));
+        return format!("placing: {}{at}", kind.name());
     }
     let named = named_marks(state);
     match state.mark.as_ref().and_then(|key| named.iter().find(|(mark, _)| mark.key == *key)) {

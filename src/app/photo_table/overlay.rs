@@ -103,14 +103,14 @@ pub fn items(state: &State, size_px: [f64; 2]) -> Vec<Item> {
     }
     if shown(Layer::Marks) {
         let marks = state.marks();
-        lines(state, &marks, &mut items);
+        lines(state, marks, &mut items);
         if let Some(measured) = measured {
             orifice(&measured.seen.sight.calibration, measured, &mut items);
         }
         let of_line = |m: &Mark| m.kind.line() == state.line;
         let is_in_hand = |m: &Mark| state.mark.as_deref() == Some(m.key.as_str());
         let put = |mark: Mark| Item::Mark { in_hand: is_in_hand(&mark), of_line: of_line(&mark), mark };
-        let (hand, others): (Vec<_>, Vec<_>) = marks.into_iter().partition(is_in_hand);
+        let (hand, others): (Vec<_>, Vec<_>) = marks.iter().cloned().partition(is_in_hand);
         items.extend(others.into_iter().chain(hand).map(put));
     }
     items.extend(guide::near(state).map(Item::Near));

@@ -169,6 +169,14 @@ fn label(painter: &Painter, at: Pos2, text: &str, colour: Color32) {
     painter.galley(place.min, galley, colour);
 }
 
+/// A line of text at the top of the frame.
+pub fn says(painter: &Painter, frame: Rect, text: &str) {
+    let galley = painter.layout_no_wrap(text.to_owned(), FontId::proportional(13.0), Color32::WHITE);
+    let place = Align2::CENTER_TOP.anchor_size(frame.center_top() + vec2(0.0, 8.0), galley.size());
+    painter.rect_filled(place.expand2(vec2(8.0, 4.0)), 3.0, LABEL_GROUND);
+    painter.galley(place.min, galley, Color32::WHITE);
+}
+
 /// A mark: its kind's own shape, open in the middle so that what is marked stays in sight.
 fn glyph(painter: &Painter, at: Pos2, kind: MarkKind, in_hand: bool, of_line: bool) {
     if !painter.clip_rect().expand(20.0).contains(at) {

@@ -41,13 +41,13 @@ impl PhotoTable {
         size_px: [f64; 2],
         commands: &mut Vec<Command>,
     ) -> View {
-        let marks = if state.layers.contains(&Layer::Marks) { state.marks() } else { Vec::new() };
+        let marks = if state.layers.contains(&Layer::Marks) { state.marks() } else { &[] };
         let mut view = view;
         if response.drag_started()
             && let Some(from) = ui.input(|i| i.pointer.press_origin())
         {
             let primary = response.drag_started_by(PointerButton::Primary) && !ui.input(|i| i.key_down(Key::Space));
-            self.drag = match nearest(&marks, &view, from) {
+            self.drag = match nearest(marks, &view, from) {
                 Some(mark) if primary => {
                     if state.mark.as_ref() != Some(&mark.key) {
                         commands.push(Command::TakeMark(Some(mark.key.clone())));
@@ -81,11 +81,11 @@ impl PhotoTable {
             && let Some(at) = response.interact_pointer_pos()
         {
             response.request_focus();
-            self.click(&marks, state, &view, at, size_px, commands);
+            self.click(marks, state, &view, at, size_px, commands);
         }
         if response.contains_pointer() {
             view = self.wheel(ui, view, size_px);
-            let over = ui.input(|i| i.pointer.hover_pos()).and_then(|at| nearest(&marks, &view, at));
+            let over = ui.input(|i| i.pointer.hover_pos()).and_then(|at| nearest(marks, &view, at));
             let icon = match (&self.drag, over) {
                 (Drag::Photo, _) => CursorIcon::Grabbing,
                 (Drag::Mark { .. }, _) => CursorIcon::None,
@@ -117,7 +117,7 @@ impl PhotoTable {
         let inside = within(pixel, size_px) == tenths(pixel);
         if state.placing.is_some() {
             if inside {
-                commands.push(Command::PlaceAt(tenths(pixel)));
+                commands.extend([Command::PlaceAt(tenths(pixel)), Command::Await]);
             }
             return;
         }

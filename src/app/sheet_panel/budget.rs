@@ -1,54 +1,58 @@
 //! What a result's uncertainty is made of, as bars.
 
 use super::ink;
+use super::tables::copy_as_text;
+use crate::app::command::{Command, FileCommand};
 use crate::measure::{BudgetRow, Findings};
 use crate::quantity::show_plain;
-use crate::report::figure::Ink;
-use eframe::egui::{Align2, Label, Rect, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, pos2, vec2};
+use crate::report::figure::{self, Ink};
+use eframe::egui::{Align2, Button, Label, Rect, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, pos2, vec2};
 
 /// Most bars; the rest is gathered. Below half a per cent a bar says nothing.
 const MOST: usize = 8;
 const LEAST: f64 = 0.005;
 
+/// Inputs of the budget, and what they are called in plain words.
+pub const INPUTS: [(&str, &str); 33] = [
+    ("scale.marks", "clicks on rulers"),
+    ("scale.at", "readings of rulers"),
+    ("scale.length", "length of the scale"),
+    ("scale.behind_jet", "rulers beside the jet's plane"),
+    ("scale.graduation", "graduation of rulers"),
+    ("plane.marks", "clicks on plane marks"),
+    ("plane.at", "survey of plane marks"),
+    ("plane.behind_jet", "marks beside the jet's plane"),
+    ("lens.centre", "centre of the lens"),
+    ("lens.k1", "distortion k1 of the lens"),
+    ("lens.k2", "distortion k2 of the lens"),
+    ("lens.straight", "clicks on straight edges"),
+    ("camera.squareness", "squareness of the camera"),
+    ("camera.focal_length", "focal length"),
+    ("camera.distance", "distance of the camera"),
+    ("vertical.plumb", "plumb line"),
+    ("vertical.level", "level line"),
+    ("orifice.centre", "click on the orifice"),
+    ("orifice.diameter", "orifice diameter"),
+    ("stream.middle", "middle of the stream's edges"),
+    ("stream.width", "blur of the stream's edges"),
+    ("stream.stations", "scatter of the stations"),
+    ("head.reading", "head reading"),
+    ("head.surface", "click on the water surface"),
+    ("head.approach_area", "area of the tank"),
+    ("flow.volume", "volume caught"),
+    ("flow.mass", "mass caught"),
+    ("flow.time", "time of the filling"),
+    ("flow.discharge", "discharge"),
+    ("water.temperature", "water temperature"),
+    ("site.gravity", "gravity"),
+    ("site.latitude", "latitude"),
+    ("site.altitude", "altitude"),
+];
+
 /// Name of an input in plain words.
 pub fn input_words(input: &str) -> String {
-    let words = match input {
-        "scale.marks" => "clicks on rulers",
-        "scale.at" => "readings of rulers",
-        "scale.length" => "length of the scale",
-        "scale.behind_jet" => "rulers beside the jet's plane",
-        "scale.graduation" => "graduation of rulers",
-        "plane.marks" => "clicks on plane marks",
-        "plane.at" => "survey of plane marks",
-        "plane.behind_jet" => "marks beside the jet's plane",
-        "lens.centre" => "centre of the lens",
-        "lens.k1" => "distortion k1 of the lens",
-        "lens.k2" => "distortion k2 of the lens",
-        "lens.straight" => "clicks on straight edges",
-        "camera.squareness" => "squareness of the camera",
-        "camera.focal_length" => "focal length",
-        "camera.distance" => "distance of the camera",
-        "vertical.plumb" => "plumb line",
-        "vertical.level" => "level line",
-        "orifice.centre" => "click on the orifice",
-        "orifice.diameter" => "orifice diameter",
-        "stream.middle" => "middle of the stream's edges",
-        "stream.width" => "blur of the stream's edges",
-        "stream.stations" => "scatter of the stations",
-        "head.reading" => "head reading",
-        "head.surface" => "click on the water surface",
-        "head.approach_area" => "area of the tank",
-        "flow.volume" => "volume caught",
-        "flow.mass" => "mass caught",
-        "flow.time" => "time of the filling",
-        "flow.discharge" => "discharge",
-        "water.temperature" => "water temperature",
-        "site.gravity" => "gravity",
-        "site.latitude" => "latitude",
-        "site.altitude" => "altitude",
-        other => return other.replace(['.', '_'], " "),
-    };
-    words.to_owned()
+    let known = INPUTS.iter().find(|(key, _)| *key == input);
+    known.map_or_else(|| input.replace(['.', '_'], " "), |(_, words)| (*words).to_owned())
 }
 
 /// The bars: name, value with uncertainty, share.
@@ -65,16 +69,25 @@ pub fn bars(rows: &[BudgetRow]) -> Vec<(String, String, f64)> {
 }
 
 /// Shows the budget of one result.
-pub fn budget(ui: &mut Ui, findings: &Findings, key: &str, symbol: &str) {
+pub fn budget(ui: &mut Ui, findings: &Findings, key: &str, symbol: &str, commands: &mut Vec<Command>) {
     let Some(rows) = findings.budget.get(key).filter(|rows| !rows.is_empty()) else { return };
-    let says = format!("What the uncertainty of {symbol} is made of (shares of its variance)");
-    ui.add(Label::new(RichText::new(says).small().color(ink::quiet(ui))).wrap());
+    ui.horizontal_wrapped(|ui| {
+        let says = format!("What the uncertainty of {symbol} is made of");
+        ui.add(Label::new(RichText::new(says).small().color(ink::quiet(ui))).wrap());
+        copy_as_text(ui, &format!("budget of {symbol}"), || {
+            let lines =
+                rows.iter().map(|r| format!("{}\t{}\t{}\t{}\n", r.input, r.value, r.u, show_plain(r.share, "")));
+            std::iter::once("input\tvalue\tu\tshare\n".to_owned()).chain(lines).collect()
+        });
+        let picture = Button::new(RichText::new("picture").small().color(ink::quiet(ui))).frame(false);
+        if ui.add(picture).accessible_name(format!("copy budget of {symbol} as picture")).clicked()
+            && let Ok(figure) = figure::budget(findings, key, symbol)
+        {
+            commands.push(Command::File(FileCommand::CopyPicture(Box::new(figure))));
+        }
+    });
     for (name, value, share) in bars(rows) {
         bar(ui, &name, &value, share);
-    }
-    if ui.small_button("copy as text").accessible_name(format!("copy budget of {symbol} as text")).clicked() {
-        let lines = rows.iter().map(|r| format!("{}\t{}\t{}\t{}\n", r.input, r.value, r.u, show_plain(r.share, "")));
-        ui.copy_text(std::iter::once("input\tvalue\tu\tshare\n".to_owned()).chain(lines).collect());
     }
 }
 

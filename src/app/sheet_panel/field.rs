@@ -45,9 +45,11 @@ impl Form<'_> {
         if typed.is_empty() {
             return;
         }
-        if let Some(read) = read_back(self.checked(), key, &typed, self.state.units)
-            && !is_plain(&typed, &read)
-        {
+        let Some(read) = read_back(self.checked(), key, &typed, self.state.units) else { return };
+        // the notice below tells the assumed uncertainty
+        let is_told = self.said.iter().any(|s| s.is_about(key) && s.says.contains("no uncertainty is stated"));
+        let value = read.split(" ± ").next().unwrap_or(&read);
+        if !is_plain(&typed, if is_told { value } else { &read }) {
             ui.add(Label::new(RichText::new(format!("= {read}")).small().color(ink::quiet(ui))).wrap());
         }
     }
@@ -59,7 +61,7 @@ impl Form<'_> {
             Some(draft) => draft.text.clone(),
             None => typed,
         };
-        let id = Id::unique("field").with(field.key);
+        let id = id_of(field.key);
         // asked for before the field itself is, which hands the focus on
         if ui.memory(|m| m.has_focus(id)) && ui.input_mut(|i| i.consume_key(Modifiers::NONE, Key::Enter)) {
             ui.memory_mut(|m| m.move_focus(FocusDirection::Next));
@@ -71,6 +73,10 @@ impl Form<'_> {
             // Enter moves on as Tab does
             .return_key(None);
         let response = ui.add(edit).accessible_name(field.name);
+        if self.focus.as_deref() == Some(field.key) {
+            self.focus = None;
+            response.request_focus();
+        }
         if response.changed() {
             self.put(field.key, &text);
             *self.draft = Some(Draft { key: field.key.to_owned(), text });
@@ -88,9 +94,16 @@ impl Form<'_> {
         let assumed = self.checked().and_then(|c| stated(c, field.key)).filter(|s| s.origin == Origin::Assumed);
         match assumed {
             Some(stated) => format!("assumed {}", stated.text(self.state.units)),
+            // an example is not to be taken for a value
+            None if field.example.starts_with(|c: char| c.is_ascii_digit()) => format!("as {}", field.example),
             None => field.example.to_owned(),
         }
     }
+}
+
+/// Who the field of an entry is, for the keyboard.
+pub fn id_of(key: &str) -> Id {
+    Id::unique("field").with(key)
 }
 
 /// Whether a text was typed just as it is read: the same words, the same numbers.

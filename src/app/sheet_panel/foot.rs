@@ -2,14 +2,13 @@
 
 use super::form::Form;
 use super::said::{Said, Weight, said};
-use crate::app::command::Command;
 use crate::app::line::Line;
 use crate::app::state::State;
 use eframe::egui::{ScrollArea, Ui};
 use std::collections::BTreeSet;
 
 /// Shows it; `told` is what already stands beside its entry.
-pub fn show(ui: &mut Ui, state: &State, told: &BTreeSet<usize>, commands: &mut Vec<Command>) {
+pub fn show(ui: &mut Ui, state: &State, told: &BTreeSet<usize>, commands: &mut Vec<crate::app::command::Command>) {
     let mut draft = None;
     let mut form = Form::new(state, commands, &mut draft);
     let rest: Vec<Said> =
@@ -27,7 +26,7 @@ pub fn show(ui: &mut Ui, state: &State, told: &BTreeSet<usize>, commands: &mut V
             let text = format!("next: {} {} \u{2013} {says}", line.number(), line.name());
             if line != state.line {
                 if ui.button(text).clicked() {
-                    form.ask(Command::TakeLine(line));
+                    form.go_to(line);
                 }
             } else {
                 form.remark(ui, &format!("here: {says}"));

@@ -4,6 +4,7 @@ use super::ink;
 use super::said::{Said, Weight, cost_of_key, plain_hint, said};
 use super::summary::{Standing, cost_text};
 use crate::app::command::Command;
+use crate::app::line::Line;
 use crate::app::marks::MarkKind;
 use crate::app::state::State;
 use crate::measure::Findings;
@@ -37,17 +38,24 @@ pub struct Form<'a> {
     pub said: Vec<Said>,
     /// What of it was told beside its entry.
     pub told: BTreeSet<usize>,
+    /// The field that the keyboard goes to now.
+    pub focus: Option<String>,
 }
 
 impl<'a> Form<'a> {
     /// An empty form.
     pub fn new(state: &'a State, commands: &'a mut Vec<Command>, draft: &'a mut Option<Draft>) -> Self {
-        Self { state, commands, draft, said: said(state), told: BTreeSet::new() }
+        Self { state, commands, draft, said: said(state), told: BTreeSet::new(), focus: None }
     }
 
     /// Asks for something.
     pub fn ask(&mut self, command: Command) {
         self.commands.push(command);
+    }
+
+    /// Takes a line in hand, and lets the keyboard go to what it lacks.
+    pub fn go_to(&mut self, line: Line) {
+        self.commands.extend([Command::TakeLine(line), Command::Await]);
     }
 
     /// States an entry.
@@ -93,11 +101,17 @@ impl<'a> Form<'a> {
     /// What is to be told about an entry, right below it.
     pub fn tell(&mut self, ui: &mut Ui, key: &str) {
         for i in 0..self.said.len() {
-            if self.said[i].is_about(key) && self.told.insert(i) {
+            if self.said[i].is_about(key) && self.told.insert(i) && !self.is_being_placed(key) {
                 let said = self.said[i].clone();
                 self.tell_one(ui, &said);
             }
         }
+    }
+
+    /// Whether points of this list are being clicked: that there are too few of them needs no telling then.
+    fn is_being_placed(&self, key: &str) -> bool {
+        let is_begun = matches!(self.state.entry(key), Some(Entry::Group(1..)));
+        is_begun && self.state.placing.is_some_and(|kind| MarkKind::of_key(key) == Some(kind))
     }
 
     /// One thing told, with its hint and what it costs.
@@ -113,8 +127,10 @@ impl<'a> Form<'a> {
         });
         let cost = self.findings().filter(|_| self.state.is_current()).and_then(|f| cost_of_key(f, &said.about));
         let cost = cost.filter(|_| said.weight == Weight::Notice).map(|c| format!("costs {}", cost_text(c)));
-        let below =
-            [cost, said.hint.as_deref().and_then(plain_hint)].into_iter().flatten().collect::<Vec<_>>().join("; ");
+        // the choices stand right there
+        let is_choice = |key: &str| matches!(key, "orifice.edge" | "stream.tone");
+        let hint = said.hint.as_deref().filter(|_| !is_choice(&said.about)).and_then(plain_hint);
+        let below = [cost, hint].into_iter().flatten().collect::<Vec<_>>().join("; ");
         if !below.is_empty() {
             ui.add(Label::new(RichText::new(below).small().color(ink::quiet(ui))).wrap());
         }
@@ -137,7 +153,8 @@ impl<'a> Form<'a> {
                     }
                 }
             });
-            if now.is_empty() {
+            let is_told = form.said.iter().any(|s| s.is_about(key));
+            if now.is_empty() && !is_told {
                 form.remark(ui, none);
             }
             form.tell(ui, key);
@@ -147,15 +164,17 @@ impl<'a> Form<'a> {
     /// A button that has the next click on the photo place a mark.
     pub fn place(&mut self, ui: &mut Ui, kind: MarkKind, text: &str) {
         let placing = self.state.placing == Some(kind);
-        let said = if placing { "click it on the photo" } else { text };
-        if ui.add(Button::new(said).selected(placing)).clicked() {
+        let said = if placing { self.state.prompt().unwrap_or_default() } else { text.to_owned() };
+        let button = Button::new(&said).selected(placing).wrap();
+        if ui.add(button).accessible_name(format!("{said} ({})", kind.name())).clicked() {
             self.ask(Command::Place((!placing).then_some(kind)));
         }
     }
 
     /// The marks of a kind, each to be taken in hand or away, and a button for the next.
     pub fn marks(&mut self, ui: &mut Ui, kind: MarkKind, add: &str) {
-        let marks: Vec<_> = self.state.marks().into_iter().filter(|m| m.kind == kind).collect();
+        let state = self.state;
+        let marks: Vec<_> = state.marks().iter().filter(|m| m.kind == kind).collect();
         ui.horizontal_wrapped(|ui| {
             for (i, mark) in marks.iter().enumerate() {
                 let name = if kind.whole() == Some(1) { kind.name() } else { format!("{} {}", kind.name(), i + 1) };

@@ -3,6 +3,7 @@
 use super::ink;
 use super::summary::{LineSummary, from_word};
 use crate::app::line::Line;
+use crate::app::look;
 use eframe::egui::text::{LayoutJob, TextWrapping};
 use eframe::egui::{
     Align2, Color32, FontId, Galley, Rect, Response, Role, Sense, TextStyle, Ui, WidgetInfo, pos2, vec2,
@@ -11,8 +12,8 @@ use std::sync::Arc;
 
 /// Where the columns begin, and where decimal points stand, in points from the left.
 const NAME: f32 = 30.0;
-const VALUE: f32 = 112.0;
-const POINT: f32 = 144.0;
+const VALUE: f32 = 120.0;
+const POINT: f32 = 152.0;
 const FIRST_ROW: f32 = 22.0;
 const SECOND_ROW: f32 = 15.0;
 
@@ -48,7 +49,8 @@ pub fn header(ui: &mut Ui, line: Line, summary: &LineSummary, in_hand: bool) -> 
     };
     let number = line.number().to_string();
     text(rect.left() + NAME - 8.0, row, Align2::RIGHT_CENTER, &number, &body, quiet);
-    text(rect.left() + NAME, row, Align2::LEFT_CENTER, line.name(), &body, strong);
+    let name = FontId::new(body.size, look::bold(ui.ctx()));
+    text(rect.left() + NAME, row, Align2::LEFT_CENTER, line.name(), &name, strong);
 
     let colour = if summary.waits { quiet } else { ink::of_standing(ui, summary.standing) };
     let word = text(rect.right() - 6.0, row, Align2::RIGHT_CENTER, summary.standing.word(), &small, colour);

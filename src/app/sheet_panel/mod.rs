@@ -2,7 +2,7 @@
 //! hand lies open in its place.
 
 mod budget;
-mod field;
+pub(super) mod field;
 mod foot;
 mod form;
 mod header;
@@ -16,7 +16,7 @@ mod tables;
 pub(super) mod tests;
 
 use eframe::egui::{
-    Align, EventFilter, Frame, Key, Layout, Margin, Modifiers, Panel, Rect, RichText, ScrollArea, Stroke, Ui, vec2,
+    Align, EventFilter, Frame, Id, Key, Layout, Margin, Modifiers, Panel, Rect, RichText, ScrollArea, Stroke, Ui, vec2,
 };
 use std::collections::BTreeSet;
 
@@ -33,8 +33,12 @@ pub struct SheetPanel {
     draft: Option<Draft>,
     /// What was told beside its entry the last time; the foot tells the rest.
     told: BTreeSet<usize>,
+    /// The field that was waited for the last time: the keyboard goes there once.
+    awaited: Option<String>,
     /// The line that lay open the last time.
     open: Option<Line>,
+    /// The head of that line, where the keyboard goes on into its fields.
+    pub head: Option<Id>,
 }
 
 impl SheetPanel {
@@ -44,6 +48,8 @@ impl SheetPanel {
         let told = std::mem::take(&mut self.told);
         Panel::bottom("sheet foot").show(ui, |ui| foot::show(ui, state, &told, commands));
         let mut form = Form::new(state, commands, &mut self.draft);
+        form.focus = state.awaited.clone().filter(|key| self.awaited.as_ref() != Some(key));
+        self.awaited = state.awaited.clone();
         let moved = self.open.replace(state.line) != Some(state.line);
         ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 0.0;
@@ -51,7 +57,7 @@ impl SheetPanel {
                 let in_hand = line == state.line;
                 let header = header::header(ui, line, &summary(line, state, &form.said), in_hand);
                 if header.clicked() {
-                    form.ask(Command::TakeLine(line));
+                    form.go_to(line);
                 }
                 if header.has_focus() {
                     // up and down choose lines, as on the photo's side; Tab goes on into the fields
@@ -62,6 +68,7 @@ impl SheetPanel {
                     }
                 }
                 if in_hand {
+                    self.head = Some(header.id);
                     if moved {
                         header.scroll_to_me(None);
                     }
@@ -78,23 +85,25 @@ impl SheetPanel {
             }
         });
         self.told = form.told;
-        arrows(ui, state, commands);
+        arrows(ui, state, self.head, commands);
     }
 }
 
 /// Widgets within an open line: outlines on paper, rows close together.
 fn on_paper(ui: &mut Ui) {
-    let outline = ui.visuals().widgets.noninteractive.bg_stroke;
+    let outline = ui.visuals().weak_text_color().gamma_multiply(0.7);
     let paper = ui.visuals().extreme_bg_color;
     let inactive = &mut ui.visuals_mut().widgets.inactive;
-    (inactive.bg_stroke, inactive.bg_fill) = (Stroke::new(1.0, outline.color), paper);
+    (inactive.bg_stroke, inactive.bg_fill) = (Stroke::new(1.0, outline), paper);
     ui.spacing_mut().item_spacing.y = 4.0;
     ui.spacing_mut().interact_size.y = 20.0;
 }
 
-/// Up and down choose the line above or below, unless they belong to a mark or a text field.
-fn arrows(ui: &mut Ui, state: &State, commands: &mut Vec<Command>) {
-    if state.mark.is_some() || ui.ctx().text_edit_focused() {
+/// Up and down choose the line above or below, unless they belong to a mark, to the cross that places one, or to a text
+/// field. `head` is the line in hand's.
+fn arrows(ui: &mut Ui, state: &State, head: Option<Id>, commands: &mut Vec<Command>) {
+    let on_the_sheet = head.is_some() && ui.memory(|m| m.focused()) == head;
+    if state.mark.is_some() || (state.placing.is_some() && !on_the_sheet) || ui.ctx().text_edit_focused() {
         return;
     }
     let step = ui.input_mut(|i| {

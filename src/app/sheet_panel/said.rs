@@ -1,5 +1,6 @@
 //! What there is to tell about the sheet's entries: faults, reasons of a refusal, notices.
 
+use super::budget::INPUTS;
 use crate::app::line::Line;
 use crate::app::state::State;
 use crate::app::stated::path;
@@ -30,7 +31,7 @@ pub struct Said {
 
 impl Said {
     fn of(notice: &Notice, weight: Weight) -> Self {
-        Self { about: notice.about.clone(), says: notice.says.clone(), hint: notice.hint.clone(), weight }
+        Self { about: notice.about.clone(), says: plain_says(&notice.says), hint: notice.hint.clone(), weight }
     }
 
     /// The line of the sheet it stands on.
@@ -67,9 +68,38 @@ pub fn said(state: &State) -> Vec<Said> {
     all
 }
 
+/// A saying with inputs of the budget in plain words: `first of all lens.centre` becomes `first of all centre of the
+/// lens`.
+fn plain_says(says: &str) -> String {
+    let word = |word: &str| match INPUTS.iter().find(|(key, _)| *key == word) {
+        Some((_, plain)) => (*plain).to_owned(),
+        None => word.to_owned(),
+    };
+    says.split(' ').map(word).collect::<Vec<_>>().join(" ")
+}
+
+/// What keys of the sheet's file are called in the window, where hints speak of them.
+const CALLED: [(&str, &str); 12] = [
+    ("stream.until", "the last x to use"),
+    ("stream.leave_out", "an area left out"),
+    ("lens.straight", "points along straight edges"),
+    ("plane.marks", "points of the bench plane"),
+    ("scale.marks", "marks of the ruler"),
+    ("flow.timed", "timed fillings"),
+    ("flow.running", "one filling, read as it fills"),
+    ("flow.discharge", "the discharge"),
+    ("photo.dry", "the dry photo"),
+    ("photo.files", "a burst"),
+    ("head.reading", "the head reading"),
+    ("trajectory.corrections", "line 6"),
+];
+
 /// A hint without the writing of the sheet's file, whose place the fields take: `as in at = "250 mm"` becomes
 /// `as in 250 mm`. `None` where nothing is left.
 pub fn plain_hint(hint: &str) -> Option<String> {
+    if hint.starts_with("corrections = ") {
+        return Some("line 6 can correct for it".to_owned());
+    }
     let mut words: Vec<&str> = Vec::new();
     let mut rest = hint.split(' ').peekable();
     while let Some(word) = rest.next() {
@@ -80,13 +110,15 @@ pub fn plain_hint(hint: &str) -> Option<String> {
         }
     }
     let text = words.join(" ").replace("[\"", "\"").replace("\"]", "\"").replace('"', "");
+    let text = CALLED.iter().fold(text, |text, (key, called)| text.replace(key, called));
     // what still has brackets shows how a list is written
     let plain = match text.find('[') {
         Some(at) => text[..at].rsplit_once(':')?.0.to_owned(),
         None => text,
     };
     let plain = plain.trim().trim_end_matches(" as in … ± …").trim_end_matches(',').to_owned();
-    (!plain.is_empty()).then_some(plain)
+    // that there is none has just been said
+    (!plain.is_empty() && plain != "state one").then_some(plain)
 }
 
 /// Below this share of a variance an assumption costs nothing worth a word.
@@ -128,6 +160,13 @@ mod tests {
     use super::*;
 
     #[test]
+    fn inputs_are_told_by_their_names() {
+        let says = "first of all camera.focal_length with camera.squareness";
+        assert_eq!(plain_says(says), "first of all focal length with squareness of the camera");
+        assert_eq!(plain_says("the width is 0.5 mm"), "the width is 0.5 mm");
+    }
+
+    #[test]
     fn hints_lose_the_writing_of_the_file() {
         for (hint, plain) in [
             ("state one, as in at = \"250 mm ± 0.1 mm\"", Some("state one, as in 250 mm ± 0.1 mm")),
@@ -137,10 +176,9 @@ mod tests {
                 "mark two points on something vertical: plumb = [[x, y], [x, y]]",
                 Some("mark two points on something vertical"),
             ),
-            (
-                "corrections = [\"surface-tension\"] under [trajectory] takes it out",
-                Some("surface-tension takes it out"),
-            ),
+            ("corrections = [\"surface-tension\"] under [trajectory] takes it out", Some("line 6 can correct for it")),
+            ("state one, as in … ± …", None),
+            ("end them earlier with stream.until", Some("end them earlier with the last x to use")),
             ("as in marks = [[1020.0, 310.5], [3350.2, 322.8]]", None),
             ("south is negative", Some("south is negative")),
         ] {

@@ -7,7 +7,7 @@ use crate::app::shown::{Shown, interval};
 use crate::measure::{Findings, Found, SinglePointView};
 use crate::quantity::{show, show_change, show_in_u, show_plain, two_digits};
 use crate::report::record::{RESULTS, absent_because};
-use eframe::egui::{Grid, Label, RichText, Ui};
+use eframe::egui::{Button, Color32, FontId, Grid, Label, RichText, Ui};
 
 /// A table as texts, and what is to be said below it.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -147,13 +147,24 @@ pub fn published(f: &Findings) -> Table {
 pub fn show_table(ui: &mut Ui, name: &str, table: &Table) {
     Grid::new(("table", name)).num_columns(table.head.len()).striped(true).spacing([10.0, 3.0]).show(ui, |ui| {
         ui.spacing_mut().interact_size.y = 16.0;
-        for head in &table.head {
-            ui.label(RichText::new(*head).small().color(ink::quiet(ui)));
+        for (i, head) in table.head.iter().enumerate() {
+            ui.horizontal(|ui| {
+                if !head.is_empty() {
+                    ui.label(RichText::new(*head).small().color(ink::quiet(ui)));
+                }
+                if i == 0 && !table.rows.is_empty() {
+                    copy_as_text(ui, name, || table.text());
+                }
+            });
         }
         ui.end_row();
-        for row in &table.rows {
-            for (i, cell) in row.iter().enumerate() {
-                cell_of(ui, i, cell);
+        let before: Vec<Vec<f32>> =
+            table.rows.iter().map(|r| r.iter().map(|c| before_point(ui, c)).collect()).collect();
+        let most = |i: usize| before.iter().filter_map(|r| r.get(i)).copied().fold(0.0, f32::max);
+        for (row, before) in table.rows.iter().zip(&before) {
+            for (i, (cell, before)) in row.iter().zip(before).enumerate() {
+                // values stand with their decimal points one below the other
+                cell_of(ui, i, cell, if i > 0 && *before > 0.0 { most(i) - before } else { 0.0 });
             }
             ui.end_row();
         }
@@ -161,26 +172,48 @@ pub fn show_table(ui: &mut Ui, name: &str, table: &Table) {
     for below in &table.below {
         ui.add(Label::new(RichText::new(below).small().color(ink::quiet(ui))).wrap());
     }
-    if !table.rows.is_empty()
-        && ui.small_button("copy as text").accessible_name(format!("copy {name} as text")).clicked()
-    {
-        ui.copy_text(table.text());
+}
+
+/// A quiet button that copies a table.
+pub fn copy_as_text(ui: &mut Ui, name: &str, text: impl FnOnce() -> String) {
+    let button = Button::new(RichText::new("copy").small().color(ink::quiet(ui))).frame(false);
+    let says = "tab-separated, for a spreadsheet";
+    if ui.add(button).accessible_name(format!("copy {name} as text")).on_hover_text(says).clicked() {
+        ui.copy_text(text());
     }
 }
 
-/// The value strong, its uncertainty quieter.
-fn cell_of(ui: &mut Ui, column: usize, cell: &str) {
-    let small = |text: &str| RichText::new(text).size(12.5);
+/// Size of the text in tables.
+const SIZE: f32 = 11.5;
+
+/// Width of what stands before the decimal point; 0 where a text is no single number, as an interval.
+fn before_point(ui: &Ui, cell: &str) -> f32 {
+    let number = cell.split(' ').next().unwrap_or("");
+    if number.parse::<f64>().is_err() || cell.contains(" to ") {
+        return 0.0;
+    }
+    let whole = number.split('.').next().unwrap_or("").to_owned();
+    ui.painter().layout_no_wrap(whole, FontId::proportional(SIZE), Color32::PLACEHOLDER).size().x
+}
+
+/// The value strong, its uncertainty quieter, `in_from` the left.
+fn cell_of(ui: &mut Ui, column: usize, cell: &str, in_from: f32) {
+    let small = |text: &str| RichText::new(text).size(SIZE);
     match cell.split_once(" ± ") {
         Some((value, u)) if column > 0 => {
             ui.horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = 0.0;
+                ui.add_space(in_from);
                 ui.label(small(value).strong());
                 ui.label(small(&format!(" ± {u}")).color(ink::quiet(ui)));
             });
         }
         _ => {
-            ui.label(small(cell));
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = 0.0;
+                ui.add_space(in_from);
+                ui.label(small(cell));
+            });
         }
     }
 }

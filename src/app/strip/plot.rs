@@ -32,6 +32,9 @@ pub fn plot(ui: &mut Ui, figure: &Figure) {
         // a low strip shows its numbers too: they are as high as a line of text
         .custom_y_axes(vec![AxisHints::new_y().formatter(number).label_spacing(Rangef::new(9.0, 14.0))])
         .grid_spacing(Rangef::new(18.0, 60.0))
+        // the rules of the sheet, all alike: they only help to read
+        .grid_color(ui.visuals().widgets.noninteractive.bg_stroke.color)
+        .grid_fade(0.0)
         .x_grid_spacer(marks)
         .y_grid_spacer(marks)
         .allow_scroll(false)

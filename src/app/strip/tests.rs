@@ -2,7 +2,8 @@
 
 use super::*;
 use crate::app::sheet_panel::tests::measured_sample;
-use crate::report::figure::Axis;
+use crate::report::figure::{Axis, Figure, Frame, Layer};
+use eframe::egui::vec2;
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 
@@ -125,7 +126,7 @@ fn the_strip_follows_the_line_and_the_choice() {
 fn numbers_are_copied_with_their_axes() {
     let state = measured_sample();
     let figure = View::Width.figure(&state, state.live.measured.as_ref().unwrap()).unwrap();
-    let text = numbers(&figure);
+    let text = drawn::numbers(&figure);
     assert!(text.starts_with("x / mm\twidth of the stream / mm\tu\tof\n"));
     assert!(text.lines().count() > 400 && text.lines().all(|l| l.split('\t').count() == 4));
 }

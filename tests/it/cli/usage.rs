@@ -39,3 +39,19 @@ fn wrong_usage_ends_with_status_2_and_says_what_is_right() {
         assert!(told.err.contains(says), "{args:?}: nothing of `{says}` in\n{}", told.err);
     }
 }
+
+#[cfg(all(feature = "app", target_os = "linux"))]
+#[test]
+fn without_a_display_one_line_says_so_and_what_to_do() {
+    use crate::support::laid_out::trajet;
+    // none named, and one named where nothing answers
+    for display in [None, Some(("DISPLAY", ":987")), Some(("WAYLAND_DISPLAY", "wayland-none"))] {
+        for args in [&[][..], &["open", "run.toml"]] {
+            let output = trajet().envs(display).args(args).output().unwrap();
+            let told = String::from_utf8(output.stderr).unwrap();
+            assert_eq!(output.status.code(), Some(2), "{display:?}: {told}");
+            assert_eq!(told.lines().count(), 1, "{display:?}: {told}");
+            assert!(told.contains("no display") && told.contains("`trajet measure`"), "{display:?}: {told}");
+        }
+    }
+}

@@ -49,7 +49,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut Form) {
             }
         });
         if let Some((key, symbol)) = there.iter().find(|(key, _)| *key == chosen) {
-            budget(ui, findings, key, symbol);
+            budget(ui, findings, key, symbol, form.commands);
         }
         if !findings.corrections.is_empty() {
             tables::show_table(ui, "corrections considered", &tables::corrections(findings));

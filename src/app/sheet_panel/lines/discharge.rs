@@ -37,7 +37,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut Form) {
     let Some(findings) = form.findings().filter(|f| f.discharge.is_some()) else { return };
     form.results(ui, |form, ui| {
         tables::show_table(ui, "the discharge", &tables::results(findings, &["discharge"], form.state.units));
-        budget(ui, findings, "discharge", "Q");
+        budget(ui, findings, "discharge", "Q", form.commands);
     });
 }
 

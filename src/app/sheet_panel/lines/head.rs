@@ -29,7 +29,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut Form) {
     form.field(
         ui,
         "or gravity",
-        &Field { width: 210.0, ..Field::new("site.gravity", "gravity of the site", "9.8120 m/s^2") },
+        &Field { width: 236.0, ..Field::new("site.gravity", "gravity of the site", "9.8120 m/s^2") },
     );
     form.tell(ui, "site");
     let Some(findings) = form.findings() else { return };

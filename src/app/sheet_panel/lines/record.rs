@@ -17,6 +17,14 @@ pub(super) fn show(ui: &mut Ui, form: &mut Form) {
     if !whole {
         form.remark(ui, "They are written from the findings of the sheet as it is now: there are none yet.");
     }
+    ui.add_enabled_ui(whole, |ui| {
+        ui.horizontal_wrapped(|ui| {
+            if ui.button("Copy the photo").clicked() {
+                form.ask(Command::File(FileCommand::CopyPhoto));
+            }
+            form.remark(ui, "as a picture, with its marks, stations and trajectory");
+        });
+    });
     for (export, name, says) in EXPORTS {
         ui.add_enabled_ui(whole, |ui| {
             ui.horizontal_wrapped(|ui| {

@@ -86,7 +86,9 @@ impl Form<'_> {
                 self.place(ui, MarkKind::Scale(n), if marks == 0 { "mark it" } else { "mark the second" });
             }
         });
-        if marks == 2 && ui.small_button("read more graduations").clicked() {
+        let of = if n > 1 { format!(" of ruler {n}") } else { String::new() };
+        let name = format!("read more graduations{of}");
+        if marks == 2 && ui.small_button("read more graduations").accessible_name(name).clicked() {
             self.ask(into_readings(self, n));
         }
     }

@@ -21,7 +21,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut Form) {
             &tables::results(findings, &["velocity", "launch_angle"], form.state.units),
         );
         tables::show_table(ui, "the fit", &tables::fit(findings, form.state.units));
-        budget(ui, findings, "velocity", "V");
+        budget(ui, findings, "velocity", "V", form.commands);
         if let Some(single) = &findings.single_point {
             tables::single_point(ui, single);
         }
