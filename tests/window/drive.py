@@ -140,12 +140,16 @@ class Window:
         """Takes a line of the sheet in hand by its number key; leaves whatever field has the keyboard first."""
         self.key("Escape")
         time.sleep(0.5)
-        self.key(str(number))
         line = re.compile(rf"^{number} [A-Z]")
 
         def in_hand():
             node = self.find(line, "toggle button")
-            return node is not None and node.getState().contains(pyatspi.STATE_PRESSED)
+            if node is not None and node.getState().contains(pyatspi.STATE_PRESSED):
+                return True
+            # a key that comes before the window has the keyboard is lost; a second one does no harm
+            self.key(str(number))
+            time.sleep(0.3)
+            return False
 
         self.until(f"line {number} in hand", in_hand)
 

@@ -38,9 +38,8 @@ def main():
             data = folder / f"data{trial}"
             before = sheet.read_text()
             w = Window(program, ["open", sheet], data=data)
-            w.wait(re.compile(r"^photo \d+ x"), seconds=60)
-            w.key("4")
-            w.wait("orifice diameter")
+            w.wait(re.compile(r"^1 Photo: .*Mpx"), seconds=60)
+            w.take(4)
             w.click("orifice diameter")
             w.key("ctrl+a")
             # typing and saving go on in a process of their own while the kill falls
@@ -74,10 +73,11 @@ def main():
             # what was kept is offered, and taking it up gives it back
             if trial % 20 == 0 and list((data / "trajet" / "kept").glob("*.kept")):
                 w = Window(program, [], data=data)
-                w.wait("Take it up")
+                w.wait(re.compile("^Take it up"))
                 w.process.kill()
                 w.process.wait()
             shutil.rmtree(data, ignore_errors=True)
+            print(f"{trial + 1} of {trials}: as before {old}, as saved {new}, kept {kept_seen}", flush=True)
         print(f"{trials} kills, seed {seed}: sheet as before {old}, as saved {new}, never another; unsaved text kept {kept_seen} times")
 
 
