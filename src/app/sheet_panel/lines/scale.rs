@@ -108,7 +108,7 @@ fn reading(ui: &mut Ui, form: &mut Form, n: usize, i: usize) {
     form.row(ui, if i == 1 { "graduations" } else { "" }, |form, ui| {
         ui.horizontal(|ui| {
             let name = format!("graduation {i} of ruler {n}");
-            form.edit(ui, &Field { width: 70.0, ..Field::new(&at, &format!("reading of {name}"), "100 mm") });
+            form.edit(ui, &Field { width: 96.0, ..Field::new(&at, &format!("reading of {name}"), "100 mm") });
             form.mark(ui, &px, &name);
             form.remove(ui, &mark, &name);
         });
@@ -195,7 +195,7 @@ impl Form<'_> {
     /// A coordinate of a plane mark. The second cannot be typed before the first is there, so that one comes along.
     fn coordinate(&mut self, ui: &mut Ui, mark: &str, key: &str, name: &str) {
         let before = self.commands.len();
-        self.edit(ui, &Field { width: 62.0, ..Field::new(key, name, "0 mm") });
+        self.edit(ui, &Field { width: 80.0, ..Field::new(key, name, "0 mm") });
         let puts = self.commands[before..].iter().any(|c| matches!(c, Command::Put { .. }));
         if puts && self.state.entry(&format!("{mark}.at")).is_none() {
             self.commands.insert(before, put(&format!("{mark}.at[1]"), ""));
