@@ -35,8 +35,8 @@ const ABOUT: &str = "photo.file";
 /// Reads a photo from the bytes of a file.
 ///
 /// JPEG (grey, colour, four inks; baseline and progressive), PNG (1 to 16 bits, grey, colour, palette), TIFF (grey,
-/// colour, four inks; 8 and 16 bits, black and white; strips and tiles), WebP, BMP, and HEIC (8 to 12 bits) where the crate has
-/// its feature `heic`. The format is told from the bytes. 8-bit files stay at 8 bits a sample, 16-bit files at 16. Pixels come out as displayed: the orientation tag is applied.
+/// colour, four inks; 8 and 16 bits, black and white; strips and tiles), WebP, BMP, and HEIC and AVIF (8 to 12 bits) where the
+/// crate has its features `heic` and `avif`. The format is told from the bytes. 8-bit files stay at 8 bits a sample, 16-bit files at 16. Pixels come out as displayed: the orientation tag is applied.
 ///
 /// Notices tell of transparency that is left out, of further pages, and of a tag without meaning.
 ///
@@ -61,8 +61,12 @@ pub fn read(bytes: &[u8], limits: Limits) -> Result<Warned<Photo>, NoPhoto> {
         Format::Bmp => decode(format, bytes, limits, || BmpDecoder::new(Cursor::new(bytes)))?,
         #[cfg(feature = "heic")]
         Format::Heic => super::heic::decode(bytes, limits)?,
-        #[cfg(not(feature = "heic"))]
-        Format::Heic => return Err(NoPhoto::Variant { format, reason: "this build has no decoder for it".into() }),
+        #[cfg(feature = "avif")]
+        Format::Avif => super::avif::decode(bytes, limits)?,
+        #[cfg(not(all(feature = "heic", feature = "avif")))]
+        Format::Heic | Format::Avif => {
+            return Err(NoPhoto::Variant { format, reason: "this build has no decoder for it".into() });
+        }
     };
     let (stored_width, stored_height) = (decoded.width() as usize, decoded.height() as usize);
     let (mut pixels, transparent) = samples(format, decoded)?;
@@ -72,8 +76,9 @@ pub fn read(bytes: &[u8], limits: Limits) -> Result<Warned<Photo>, NoPhoto> {
                 .hint("save it without transparency if what shows there is not the photo"),
         );
     }
-    // A HEIC comes out of its decoder as displayed; its orientation tag tells of a turn that is already made.
-    let orientation = tags.metadata.orientation.filter(|_| format != Format::Heic).unwrap_or(1);
+    // HEIC and AVIF come out of their decoders as displayed; their orientation tag tells of a turn that is already made.
+    let turned = matches!(format, Format::Heic | Format::Avif);
+    let orientation = tags.metadata.orientation.filter(|_| !turned).unwrap_or(1);
     let (width, height) = orient::turn(&mut pixels, stored_width, stored_height, orientation);
     Ok(Warned { value: Photo { width, height, pixels, metadata: tags.metadata }, notices })
 }
@@ -212,14 +217,14 @@ pub(super) fn check_size(
 ///
 /// JPEG: a block of 8 x 8 takes at least one bit (T.81 F.1.2.1: the code of its DC difference), 512 pixels a byte.
 /// PNG: deflate expands at most 1032 times (258 bytes from two bits, RFC 1951), and a byte holds 8 pixels of one bit.
-/// TIFF: LZW beside it: a code of 12 bits stands for at most 4096 bytes, 2731 a byte. WebP, run-length BMP and HEVC code even
+/// TIFF: LZW beside it: a code of 12 bits stands for at most 4096 bytes, 2731 a byte. WebP, run-length BMP, HEVC and AV1 code even
 /// areas in next to nothing: no bound.
 fn most_pixels_a_byte(format: Format) -> u64 {
     match format {
         Format::Jpeg => 512,
         Format::Png => 1032 * 8,
         Format::Tiff => 2731 * 8,
-        Format::WebP | Format::Bmp | Format::Heic => u64::MAX,
+        Format::WebP | Format::Bmp | Format::Heic | Format::Avif => u64::MAX,
     }
 }
 

@@ -21,10 +21,12 @@ pub enum Format {
     Bmp,
     /// HEIF with HEVC pictures, as phones make it.
     Heic,
+    /// HEIF with AV1 pictures.
+    Avif,
 }
 
 /// Endings of file names that photos usually have, for choosing files; the format itself is told from the bytes.
-pub const EXTENSIONS: &[&str] = &["jpg", "jpeg", "png", "tif", "tiff", "webp", "bmp", "heic", "heif"];
+pub const EXTENSIONS: &[&str] = &["jpg", "jpeg", "png", "tif", "tiff", "webp", "bmp", "heic", "heif", "avif"];
 
 impl fmt::Display for Format {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -35,6 +37,7 @@ impl fmt::Display for Format {
             Self::WebP => "WebP",
             Self::Bmp => "BMP",
             Self::Heic => "HEIC",
+            Self::Avif => "AVIF",
         })
     }
 }
@@ -62,6 +65,9 @@ impl Format {
         }
         if cfg!(feature = "heic") && brands(bytes).is_some_and(is_heic) {
             return Ok(Self::Heic);
+        }
+        if cfg!(feature = "avif") && brands(bytes).is_some_and(is_avif) {
+            return Ok(Self::Avif);
         }
         if let Some((what, way_out)) = foreign(bytes) {
             return Err(NoPhoto::Foreign { what, way_out });
@@ -153,7 +159,7 @@ fn is_heic(brands: &[u8]) -> bool {
 /// Kinds inside the ISO base media container that are not read.
 fn boxed(brands: &[u8]) -> (&'static str, &'static str) {
     if is_avif(brands) {
-        ("an AVIF picture", PHONE)
+        ("an AVIF picture, for which this build has no decoder", PHONE)
     } else if is_heic(brands) {
         ("a HEIC picture, for which this build has no decoder", PHONE)
     } else if has(brands, &[b"crx "]) {
@@ -201,8 +207,7 @@ mod tests {
     #[test]
     fn kinds_are_told_from_their_first_bytes() {
         for (bytes, word) in [
-            (&b"\0\0\0\x1cftypmif1\0\0\0\0mif1avifmiaf"[..], "AVIF"),
-            (b"\0\0\0\x18ftypcrx \0\0\0\x01crx isom", "raw"),
+            (&b"\0\0\0\x18ftypcrx \0\0\0\x01crx isom"[..], "raw"),
             (b"\0\0\0\x14ftypqt  \0\0\0\0qt  ", "video"),
             (b"\0\0\0\x18ftyp", "video"),
             (b"II\x2a\0\x10\0\0\0CR\x02\0", "raw"),
@@ -219,6 +224,17 @@ mod tests {
             let said = what(bytes);
             assert!(said.contains(word), "{word}: {said}");
             assert!(said.contains(';'), "says what to do: {said}");
+        }
+    }
+
+    #[test]
+    fn avif_is_told_from_its_brands() {
+        let bytes = b"\0\0\0\x1cftypmif1\0\0\0\0mif1avifmiaf";
+        if cfg!(feature = "avif") {
+            assert_eq!(Format::of(bytes), Ok(Format::Avif));
+        } else {
+            let said = what(bytes);
+            assert!(said.contains("AVIF") && said.contains("JPEG"), "{said}");
         }
     }
 

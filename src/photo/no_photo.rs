@@ -29,7 +29,7 @@ pub enum NoPhoto {
     /// Nothing known begins like this.
     #[error(
         "this is no known picture format (it begins with the bytes {begins}); \
-         give a JPEG, PNG, TIFF, WebP, BMP or HEIC file"
+         give a JPEG, PNG, TIFF, WebP, BMP, HEIC or AVIF file"
     )]
     Unknown {
         /// The first bytes in hexadecimal.
