@@ -33,5 +33,8 @@ pub(super) const TRUE_DEG: f64 = 0.06;
 pub(super) const RULER_TRUE: f64 = 3e-4;
 /// How differently a printer stretches along and across its feed, as a share: 0.2 mm in 100 mm. Common practice, no source.
 pub(super) const PRINT_ASPECT: f64 = 2e-3;
+/// By how much the lines of a graduation, as read from a photo, may all together draw the distance of the end marks out or bend
+/// it, px: see [`ruler::Graduation::u_px`](super::ruler::Graduation::u_px).
+pub(super) const LINES_COMMON_PX: f64 = super::ruler::LEFT_OVER_U_PX;
 /// No mark is better than this, whatever is stated: keeps weights finite.
 pub(super) const LEAST_U_PX: f64 = 1e-3;

@@ -49,8 +49,16 @@ pub(super) fn off(problem: &Problem, solution: &Solution, sheet: &Checked) -> Ve
             Some(at) => (0..tested.entries.len()).filter(|&i| spot(&tested.entries[i]) == Some(at)).collect(),
             None => vec![worst],
         };
-        for &i in &together {
-            tested.entries[i].u *= 1e5;
+        // two marks whose ruler was read: which of them is off nothing tells, and without one of them the ruler could turn
+        let pair = pair_with_lines(problem, worst, sheet);
+        let apart =
+            2.0 * together.iter().map(|&i| (left.residuals[i] * tested.entries[i].u).powi(2)).sum::<f64>().sqrt();
+        for (i, entry) in tested.entries.iter_mut().enumerate() {
+            if pair.is_some() && scale_of(entry) == pair {
+                entry.u *= 10.0;
+            } else if pair.is_none() && together.contains(&i) {
+                entry.u *= 1e5;
+            }
         }
         let Ok(without) = Solution::find(&Moved { problem: &tested, by: &[] }, &left.unknowns) else { break };
         left = without;
@@ -61,7 +69,7 @@ pub(super) fn off(problem: &Problem, solution: &Solution, sheet: &Checked) -> Ve
                 bent.push(edge);
                 notices.push(bends(&straightness(problem, solution)[edge], point, off));
             }
-            _ => notices.push(told(&problem.entries[worst], sheet, off, w)),
+            _ => notices.push(told(problem, worst, sheet, if pair.is_some() { apart } else { off }, w)),
         }
     }
     notices
@@ -153,13 +161,38 @@ fn doubt(entry: &Entry) -> f64 {
     }
 }
 
+/// The scale, two marks whose ruler was read in the photo, that entry `i` is a coordinate of a mark of.
+fn pair_with_lines(problem: &Problem, i: usize, sheet: &Checked) -> Option<usize> {
+    scale_of(&problem.entries[i]).filter(|s| sheet.scales[*s].is_pair && problem.rulers[*s].lines.is_some())
+}
+
+/// The scale that an entry is a coordinate of a mark of.
+fn scale_of(entry: &Entry) -> Option<usize> {
+    if let Some(Mark::Scale { scale, .. }) = spot(entry) { Some(scale) } else { None }
+}
+
 /// The mark that an entry is one of two coordinates of.
 fn spot(entry: &Entry) -> Option<Mark> {
     if let Seen::Pixel { spot, .. } = entry.seen { Some(spot) } else { None }
 }
 
-fn told(entry: &Entry, sheet: &Checked, off: f64, w: f64) -> Notice {
+fn told(problem: &Problem, worst: usize, sheet: &Checked, off: f64, w: f64) -> Notice {
+    let entry = &problem.entries[worst];
+    if let Seen::Division { ruler, distance_mm, .. } = entry.seen {
+        let from_mm = problem.rulers[ruler].lines.as_ref().map_or(0.0, |l| l.from_mm);
+        let name = if sheet.scales.len() > 1 { format!(" of scale {}", ruler + 1) } else { String::new() };
+        let says = format!(
+            "the lines{name} near {} mm lie {off:.2} px from where the others put them",
+            short(from_mm + distance_mm)
+        );
+        return Notice::new("scale.graduation", says)
+            .hint("is the ruler covered or bent there? mark a stretch of it that is straight and free");
+    }
     match spot(entry) {
+        Some(Mark::Scale { .. }) if pair_with_lines(problem, worst, sheet).is_some() => {
+            let says = format!("the distance of the two marks is {off:.1} px off what the ruler's lines make it");
+            Notice::new("scale.marks", says).hint("place both again, or correct the length")
+        }
         Some(Mark::Scale { scale: ruler, mark }) => {
             let at_mm = short_mm(sheet.scales[ruler].marks[mark].1.value);
             let name = if sheet.scales.len() > 1 { format!(" of scale {}", ruler + 1) } else { String::new() };
@@ -221,11 +254,12 @@ fn short(value: f64) -> String {
 ///
 /// R. T. Birge, Phys. Rev. 40 (1932) 207; the bound is the chi-squared quantile after Wilson and Hilferty,
 /// Proc. Nat. Acad. Sci. 17 (1931) 684.
-pub(super) fn birge_ratio(problem: &Problem, solution: &Solution) -> f64 {
+/// Of lines read from the photo (`lines`), or of all else.
+pub(super) fn birge_ratio(problem: &Problem, solution: &Solution, lines: bool) -> f64 {
     let (mut sum, mut free) = (0.0, 0.0);
     for (i, entry) in problem.entries.iter().enumerate() {
         // Metadata of a cropped photo are wrong as a whole; that says nothing of the clicks.
-        if !entry.prior && entry.name != METADATA {
+        if !entry.prior && entry.name != METADATA && entry.is_line() == lines {
             sum += solution.residuals[i].powi(2);
             free += solution.redundancy(i);
         }
@@ -239,7 +273,14 @@ pub(super) fn birge_ratio(problem: &Problem, solution: &Solution) -> f64 {
 }
 
 /// The notice about marks whose uncertainties were enlarged.
-pub(super) fn enlarged(ratio: f64, sheet: &Checked) -> Notice {
+pub(super) fn enlarged(ratio: f64, sheet: &Checked, lines: bool) -> Notice {
+    if lines {
+        let says = format!(
+            "the lines read on rulers scatter {ratio:.1} times as much as a camera with a simple lens sees them; their \
+             uncertainties were enlarged by that"
+        );
+        return Notice::new("scale.graduation", says).hint("is a ruler bent, or not parallel to the jet's plane?");
+    }
     let about = match (sheet.scales.is_empty(), sheet.plane.is_empty()) {
         (false, _) => "scale.marks",
         (true, false) => "plane.marks",

@@ -167,18 +167,35 @@ struct Fit {
 /// [`NoCalibration`] for fewer marks than needed, equal marks, marks on one line, marks that cross, or marks
 /// that no camera sees so.
 pub fn calibrate(sheet: &Checked, frame: &Frame, direction: Direction) -> Result<Warned<Calibration>, NoCalibration> {
+    calibrate_read(sheet, frame, direction, &[])
+}
+
+/// As [`calibrate`], with what was read in the photo of the sheet's rulers, in their order: their lines are observations beside
+/// the marks.
+///
+/// # Errors
+/// As [`calibrate`].
+pub fn calibrate_read(
+    sheet: &Checked,
+    frame: &Frame,
+    direction: Direction,
+    read: &[Option<ruler::Graduation>],
+) -> Result<Warned<Calibration>, NoCalibration> {
     let start = start::pose(sheet, frame, direction)?;
-    let mut problem = Problem::new(sheet, frame, &start).ok_or_else(no_view)?;
+    let mut problem = Problem::new(sheet, frame, &start, read).ok_or_else(no_view)?;
     let mut solution = solve(&problem, &[], &problem.start)?;
     let mut notices = judgement::off(&problem, &solution, sheet);
     if judgement::set_metadata_aside(&mut problem, &notices) {
         solution = solve(&problem, &[], &solution.unknowns)?;
     }
-    let ratio = judgement::birge_ratio(&problem, &solution);
-    if ratio > 1.0 {
-        notices.push(judgement::enlarged(ratio, sheet));
-        problem.entries.iter_mut().filter(|e| !e.prior).for_each(|e| e.u *= ratio);
-        solution = solve(&problem, &[], &solution.unknowns)?;
+    // lines read from the photo scatter for reasons of their own, clicks for theirs
+    for lines in [true, false] {
+        let ratio = judgement::birge_ratio(&problem, &solution, lines);
+        if ratio > 1.0 {
+            notices.push(judgement::enlarged(ratio, sheet, lines));
+            problem.entries.iter_mut().filter(|e| !e.prior && e.is_line() == lines).for_each(|e| e.u *= ratio);
+            solution = solve(&problem, &[], &solution.unknowns)?;
+        }
     }
     let value = Calibration::new(problem, &solution).ok_or_else(no_view)?;
     notices.extend(judgement::left_open(&value.fit.problem, &solution, &value.fit.distance(&value.view), sheet));

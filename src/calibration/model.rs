@@ -49,6 +49,45 @@ pub(super) struct Ruler {
     pub stretch: Term,
     pub behind: Term,
     pub at: Vec<Term>,
+    /// Its graduation as read from the photo.
+    pub lines: Option<Lines>,
+}
+
+impl Ruler {
+    /// Where the photo shows a reading of the ruler.
+    fn pixel(&self, reading_mm: f64, view: &View, unknowns: &[f64]) -> Option<PixelPoint> {
+        let along = (reading_mm - self.first_mm) * (1.0 + self.stretch.at(unknowns));
+        let (sin, cos) = unknowns[self.place + 2].sin_cos();
+        let point = BenchPoint::new(unknowns[self.place] + along * cos, unknowns[self.place + 1] + along * sin);
+        view.pixel_from_space(point, self.behind.at(unknowns))
+    }
+
+    /// Where along the line through the marks a line of the graduation should be read.
+    fn division_px(&self, distance_mm: f64, lean: f64, t: f64, view: &View, unknowns: &[f64]) -> Option<f64> {
+        let lines = self.lines.as_ref()?;
+        let [beyond, drawn_out, bent] = [0, 1, 2].map(|i| unknowns[lines.unknowns + i]);
+        let truth = lines.length.map_or(1.0, |(mark, stated_mm)| self.at[mark].at(unknowns) / stated_mm);
+        let reading = lines.from_mm + (beyond + distance_mm) * truth;
+        let p = self.pixel(reading, view, unknowns)?;
+        let (dx, dy) = (p.x - lines.origin.x, p.y - lines.origin.y);
+        let [ax, ay] = lines.along;
+        Some(dx * ax + dy * ay - lean * (dy * ax - dx * ay) + drawn_out * t + bent * t * t)
+    }
+}
+
+/// The lines of a ruler's graduation as read from the photo: places along the line through its marks.
+#[derive(Clone, Debug)]
+pub(super) struct Lines {
+    /// Where places count from, and the direction.
+    pub origin: PixelPoint,
+    pub along: [f64; 2],
+    /// The reading at which the first line would stand, were the first mark on it.
+    pub from_mm: f64,
+    /// Three unknowns: how far the lines stand from there, mm, which the marks tell; and by how much the places read are
+    /// drawn out, and bent, from end to end, px: what all of them have in common.
+    pub unknowns: usize,
+    /// The stated length of a pair of marks with its place in [`Ruler::at`]: how true that is, its graduation is.
+    pub length: Option<(usize, f64)>,
 }
 
 /// A scale card parallel to the jet's plane: the place of its origin in the bench plane (two unknowns) and its turn there,
@@ -109,6 +148,9 @@ pub(super) enum Seen {
     Distance,
     /// Direction in the photo, in degrees, of a line parallel to the bench axis `axis` through `from`, as far as `to`.
     Line { from: PixelPoint, to: PixelPoint, axis: usize },
+    /// Where a line of a ruler's graduation is along the line through its marks, px: that of a `distance` from its first line; it
+    /// leans by `lean`, and lies at `t` from -1 to 1 between the end marks.
+    Division { ruler: usize, distance_mm: f64, lean: f64, t: f64 },
     /// How far a point of an edge is from the edge's line.
     Straight { edge: usize, point: usize, at: PixelPoint },
 }
@@ -128,6 +170,13 @@ pub(super) struct Entry {
     pub prior: bool,
     /// What it should be.
     pub seen: Seen,
+}
+
+impl Entry {
+    /// Whether it is a line of a graduation read from the photo.
+    pub fn is_line(&self) -> bool {
+        matches!(self.seen, Seen::Division { .. })
+    }
 }
 
 /// The whole adjustment: observations, and what they follow from.
@@ -196,11 +245,7 @@ impl Problem {
             }
             Mark::Scale { scale: ruler, mark } => {
                 let ruler = &self.rulers[ruler];
-                let along = (ruler.at[mark].at(unknowns) - ruler.first_mm) * (1.0 + ruler.stretch.at(unknowns));
-                let (sin, cos) = unknowns[ruler.place + 2].sin_cos();
-                let point =
-                    BenchPoint::new(unknowns[ruler.place] + along * cos, unknowns[ruler.place + 1] + along * sin);
-                view.pixel_from_space(point, ruler.behind.at(unknowns))
+                ruler.pixel(ruler.at[mark].at(unknowns), view, unknowns)
             }
         }
     }
@@ -223,6 +268,9 @@ impl Problem {
                 let (fitted, marked) = (line_angle_deg(from, view.pixel_from_ideal(end)?, axis), self.entries[i].value);
                 // The turn that is nearest to the marked one.
                 Some(fitted - 360.0 * ((fitted - marked) / 360.0).round())
+            }
+            Seen::Division { ruler, distance_mm, lean, t } => {
+                self.rulers[ruler].division_px(distance_mm, lean, t, view, unknowns)
             }
             Seen::Straight { edge, at, .. } => {
                 let edge = &self.edges[edge];
@@ -254,6 +302,15 @@ impl Problem {
                 if let Some(card) = &self.card {
                     own.extend(card.place..card.place + 3);
                     terms.extend([card.behind, card.stretch, card.upright[0], card.upright[1]]);
+                }
+            }
+            Seen::Division { ruler, .. } => {
+                let ruler = &self.rulers[ruler];
+                own.extend(ruler.place..ruler.place + 3);
+                terms.extend([ruler.stretch, ruler.behind]);
+                if let Some(lines) = &ruler.lines {
+                    own.extend(lines.unknowns..lines.unknowns + 3);
+                    terms.extend(lines.length.map(|(mark, _)| ruler.at[mark]));
                 }
             }
             Seen::Straight { edge, .. } => own.extend(self.edges[edge].line..self.edges[edge].line + 2),

@@ -7,16 +7,18 @@
 use super::Frame;
 use super::assumptions::*;
 use super::model::{
-    AXIS, Edge, Entry, K1, K2, LN_FOCAL, Mark, PITCH, PlacedCard, Problem, ROLL, Ruler, Seen, Term, YAW, line_angle_deg,
+    AXIS, Edge, Entry, K1, K2, LN_FOCAL, Lines, Mark, PITCH, PlacedCard, Problem, ROLL, Ruler, Seen, Term, YAW,
+    line_angle_deg,
 };
+use super::ruler::Graduation;
 use super::start::card::pairs;
 use super::view::{Pose, View};
 use crate::quantity::{Kind, Length};
-use crate::sheet::{Checked, Given, Origin, Placed};
+use crate::sheet::{Checked, Given, Origin, Placed, ScaleLine};
 
 impl Problem {
-    /// All that the sheet says, to be adjusted from `start`.
-    pub fn new(sheet: &Checked, frame: &Frame, start: &Pose) -> Option<Self> {
+    /// All that the sheet says, and what was read of its rulers in the photo, to be adjusted from `start`.
+    pub fn new(sheet: &Checked, frame: &Frame, start: &Pose, read: &[Option<Graduation>]) -> Option<Self> {
         let mut problem = Problem {
             entries: Vec::new(),
             direction: start.direction,
@@ -43,7 +45,7 @@ impl Problem {
             steps: vec![1e-3, 1e-3, 1e-6, 1e-6, 1e-6, 1e-6, 1e-5, 1e-5, 1e-5, 1e-2, 1e-2],
         };
         let view = View::new(*start)?;
-        problem.rulers(sheet, &view)?;
+        problem.rulers(sheet, &view, read)?;
         problem.plane(sheet);
         problem.card(sheet, &view)?;
         problem.mark("orifice.centre", sheet.orifice, Mark::Orifice);
@@ -92,7 +94,7 @@ impl Problem {
         }
     }
 
-    fn rulers(&mut self, sheet: &Checked, view: &View) -> Option<()> {
+    fn rulers(&mut self, sheet: &Checked, view: &View, read: &[Option<Graduation>]) -> Option<()> {
         for (ruler, scale) in sheet.scales.iter().enumerate() {
             let (first, last) = (scale.marks.first()?, scale.marks.last()?);
             // Where the start view puts both ends; their depth shifts them little and the adjustment settles it.
@@ -114,12 +116,36 @@ impl Problem {
             };
             let name = if scale.is_pair { "scale.length" } else { "scale.at" };
             let at = scale.marks.iter().map(|(_, reading)| self.length(name, reading)).collect();
-            self.rulers.push(Ruler { place, first_mm, stretch, behind, at });
+            self.rulers.push(Ruler { place, first_mm, stretch, behind, at, lines: None });
             for (mark, (placed, _)) in scale.marks.iter().enumerate() {
                 self.mark("scale.marks", *placed, Mark::Scale { scale: ruler, mark });
             }
+            if let Some(graduation) = read.get(ruler).and_then(Option::as_ref) {
+                self.lines(ruler, scale, graduation);
+            }
         }
         Some(())
+    }
+
+    /// The graduation of a ruler as read from the photo. Which line is which is left to the marks.
+    fn lines(&mut self, ruler: usize, scale: &ScaleLine, graduation: &Graduation) {
+        let readings = scale.marks.iter().map(|(_, at)| 1e3 * at.value.si());
+        let (from_mm, to_mm) = readings.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| (a.min(x), b.max(x)));
+        let length_mm = to_mm - from_mm;
+        let unknowns = self.unknown(0.0, 1e-3);
+        self.unknown(0.0, 1e-3);
+        self.unknown(0.0, 1e-3);
+        for common in [unknowns + 1, unknowns + 2] {
+            self.assume("scale.lines", 0.0, 0.5 * LINES_COMMON_PX, "px", common, 1.0);
+        }
+        let (origin, along) = graduation.line();
+        let length = scale.is_pair.then(|| (scale.marks.len() - 1, length_mm));
+        self.rulers[ruler].lines = Some(Lines { origin, along, from_mm, unknowns, length });
+        for seen in &graduation.seen {
+            let t = 2.0 * seen.at_mm / length_mm - 1.0;
+            let seen_as = Seen::Division { ruler, distance_mm: seen.at_mm, lean: seen.lean, t };
+            self.observe("scale.lines", seen.along_px, seen.u_px, "px", seen_as);
+        }
     }
 
     fn plane(&mut self, sheet: &Checked) {

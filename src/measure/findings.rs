@@ -69,6 +69,9 @@ pub struct Findings {
     /// The results again by Monte Carlo, where it was asked for.
     #[serde(default)]
     pub monte_carlo: Option<MonteCarloTable>,
+    /// The rulers whose graduation was read in the photo.
+    #[serde(default)]
+    pub rulers: Vec<RulerRow>,
     /// Every station of the centreline, in order from the orifice.
     pub stations: Vec<StationRow>,
     /// The fitted trajectory from the vena contracta to the last station.
@@ -106,6 +109,29 @@ pub struct Found {
     pub hi: f64,
     /// The unit; empty for a pure number.
     pub unit: String,
+}
+
+/// A ruler whose graduation was read in the photo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct RulerRow {
+    /// Which scale of the sheet, from 1.
+    pub scale: usize,
+    /// `lines`, or `blocks` of a bar.
+    pub kind: String,
+    /// From line to line, or the length of a block, as it stands on rulers.
+    pub graduation: String,
+    /// The same in mm.
+    pub graduation_mm: f64,
+    /// Divisions between the end marks as the picture counts them.
+    pub divisions: f64,
+    /// Mean scale between the end marks, px/mm.
+    pub px_per_mm: f64,
+    /// Change of the scale from the first mark to the last, as a share.
+    pub change: f64,
+    /// Standard uncertainty of the distance between the end marks, px.
+    pub u_px: f64,
+    /// How far each mark was clicked from its line, along the ruler, px; what all have in common is left out.
+    pub off_px: Vec<f64>,
 }
 
 /// One station of the stream's centreline.

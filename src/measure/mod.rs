@@ -24,6 +24,7 @@ mod published;
 mod owned;
 mod paths;
 mod results;
+mod rulers;
 mod shape;
 mod simulated;
 mod single_point;
@@ -32,12 +33,13 @@ pub use burst::Burst;
 pub use corrections::Effect;
 pub use draws::Draws;
 pub use findings::{
-    BudgetRow, CauseRow, CorrectionRow, DrawnRow, Findings, Found, MonteCarloTable, PublishedRow, SinglePointView,
-    StationRow,
+    BudgetRow, CauseRow, CorrectionRow, DrawnRow, Findings, Found, MonteCarloTable, PublishedRow, RulerRow,
+    SinglePointView, StationRow,
 };
 pub use inputs::Inputs;
 pub use paths::PathPoint;
 pub use reduce::{Model, Output};
+pub use rulers::RulerRead;
 pub use shape::Fitted;
 
 use crate::notice::Notice;

@@ -113,6 +113,7 @@ pub(crate) fn findings(
         efficiency: found(Output::Efficiency),
         froude: found(Output::Froude),
         head_to_diameter: found(Output::HeadToDiameter),
+        rulers: super::rulers::rows(&sight.rulers),
         stations: stations(sight, fitted, gravity, ideal),
         fitted: paths::fitted(&sight.calibration, fitted),
         predicted: ideal.map_or_else(Vec::new, |v| paths::ideal(&sight.calibration, fitted, gravity, v)),

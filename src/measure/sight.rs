@@ -3,9 +3,10 @@
 use super::burst::{self, Burst};
 use super::card;
 use super::dry::wet;
+use super::rulers::{self, RulerRead};
 use super::{Job, Refused};
 use crate::calibration::card::FoundCard;
-use crate::calibration::{Calibration, Direction, Frame, calibrate};
+use crate::calibration::{Calibration, Direction, Frame, calibrate_read};
 use crate::hydraulics::gravity::CONVENTIONAL_M_S2;
 use crate::jet::{self, Areas, Ground, Prospect, Trace};
 use crate::notice::Notice;
@@ -38,6 +39,8 @@ pub struct Sight {
     pub card: Option<FoundCard>,
     /// What several photos gave together; `None` for a single one.
     pub burst: Option<Burst>,
+    /// What was read of the sheet's rulers; `None` for those that ask for nothing.
+    pub rulers: Vec<Option<RulerRead>>,
 }
 
 /// What is kept of a photo between two looks for the stream in it: worth its memory only where levels are tuned.
@@ -78,7 +81,11 @@ pub(crate) fn sight_keeping(job: &Job, kept: Option<&mut Kept>, notices: &mut Ve
     marks_in_photo(job.sheet, &frame)?;
     let card = card::found(job.sheet, photo, notices)?;
     let sheet = card::placed(job.sheet, card.as_ref());
-    let (first, second) = (calibrate(&sheet, &frame, Direction::Right), calibrate(&sheet, &frame, Direction::Left));
+    let rulers = rulers::read(photo, job.sheet, &[]);
+    rulers::tell(&rulers, notices);
+    let lines = rulers::graduations(&rulers);
+    let calibrate = |direction| calibrate_read(&sheet, &frame, direction, &lines);
+    let (first, second) = (calibrate(Direction::Right), calibrate(Direction::Left));
     // plane marks know which way the jet runs; two scale marks do not, and then the stream tells
     let known = match (&first, &second) {
         (Ok(_), Ok(_)) => None,
@@ -102,7 +109,7 @@ pub(crate) fn sight_keeping(job: &Job, kept: Option<&mut Kept>, notices: &mut Ve
         }
     })?;
     notices.extend(calibrated.notices);
-    Ok(Sight { calibration: calibrated.value, trace, frame, card, burst })
+    Ok(Sight { calibration: calibrated.value, trace, frame, card, burst, rulers })
 }
 
 fn frame(photo: &Photo) -> Frame {
@@ -120,11 +127,13 @@ fn frame(photo: &Photo) -> Frame {
 pub fn again(job: &Job, seen: &Sight, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
     marks_in_photo(job.sheet, &seen.frame)?;
     let direction = if seen.trace.to_the_right { Direction::Right } else { Direction::Left };
+    let rulers = job.photos.first().map_or_else(Vec::new, |photo| rulers::read(photo, job.sheet, &seen.rulers));
+    rulers::tell(&rulers, notices);
     let sheet = card::placed(job.sheet, seen.card.as_ref());
-    let calibrated = calibrate(&sheet, &seen.frame, direction)
+    let calibrated = calibrate_read(&sheet, &seen.frame, direction, &rulers::graduations(&rulers))
         .map_err(|e| Refused::because(&e.about, e.reason.clone(), e.hint.clone()))?;
     notices.extend(calibrated.notices);
-    Ok(Sight { calibration: calibrated.value, ..seen.clone() })
+    Ok(Sight { calibration: calibrated.value, rulers, ..seen.clone() })
 }
 
 fn side(right: bool) -> &'static str {

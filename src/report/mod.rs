@@ -27,6 +27,23 @@ pub use crate::card::Paper;
 pub use html::html;
 pub use record::Record;
 
+/// A ruler that was read in the photo, in one line.
+fn ruler_text(ruler: &crate::measure::RulerRow) -> String {
+    use crate::quantity::{round, show_plain, two_digits};
+    let scale = round(ruler.px_per_mm, ruler.px_per_mm * 1e-4).value;
+    let off: Vec<String> = ruler.off_px.iter().map(|o| format!("{o:+.1}")).collect();
+    let what = if ruler.kind == "blocks" { "blocks of" } else { "lines every" };
+    format!(
+        "scale {}: {what} {} read, {:.1} divisions: {scale} px/mm, {:+.2} % from end to end, {} px left open; marks off by {} px",
+        ruler.scale,
+        ruler.graduation,
+        ruler.divisions,
+        100.0 * ruler.change,
+        show_plain(two_digits(ruler.u_px), ""),
+        off.join(", ")
+    )
+}
+
 /// Text of the user's as a terminal may show it: control characters other than the line feed are replaced.
 pub fn printable(text: &str) -> String {
     text.chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()

@@ -91,6 +91,7 @@ fn leaf(path: &str, says: &str) -> Value {
         "trajectory.corrections" => {
             json!({ "type": "array", "items": { "enum": ["surface-tension", "air-drag", "air-buoyancy"] } })
         }
+        "scale.graduation" => json!({ "anyOf": [{ "const": "auto" }, quantity] }),
         "head.reading" => json!({ "anyOf": [quantity, { "type": "array", "items": quantity, "minItems": 1 }] }),
         _ => quantity,
     };

@@ -73,6 +73,7 @@ pub fn text(f: &Findings, paint: Paint) -> String {
         }
     }
     fit(&mut out, f);
+    rulers(&mut out, f);
     super::beside::beside(&mut out, f);
     for (key, label) in [("velocity", "V"), ("cv", "Cv")] {
         if let Some(rows) = f.budget.get(key) {
@@ -118,6 +119,13 @@ fn fit(out: &mut String, f: &Findings) {
         let _ = write!(out, "; off the trajectory {} mm = {} px rms", two(mm), two(px));
     }
     out.push('\n');
+}
+
+/// What was read of the rulers.
+fn rulers(out: &mut String, f: &Findings) {
+    for ruler in &f.rulers {
+        let _ = writeln!(out, "  {}", super::ruler_text(ruler));
+    }
 }
 
 fn two(value: f64) -> String {

@@ -1,6 +1,6 @@
 //! The sheet with every default resolved: what the stages below work from.
 
-use super::{Correction, Edge, Flow, Launch, Stream};
+use super::{Correction, Edge, Flow, Launch, Pitch, Stream};
 use crate::card::Paper;
 use crate::point::PixelPoint;
 use crate::quantity::{Acceleration, Angle, Area, Celsius, Length, Ratio};
@@ -53,6 +53,8 @@ pub struct ScaleLine {
     pub is_pair: bool,
     /// How far behind the jet's plane it stands.
     pub behind_jet: Given<Length>,
+    /// Whether its graduation is to be read from the photo.
+    pub graduation: Option<Pitch>,
 }
 
 /// A scale card in the photo.

@@ -358,7 +358,9 @@ fn fresh(steps: &[Step]) -> Option<Item> {
     match steps {
         [Step::Key(_), ..] => Some(Item::Table(Table::new())),
         // `scale[1].marks[1]`: the first ruler is a section
-        [Step::At(0), Step::Key("marks" | "length" | "behind_jet"), ..] => Some(Item::Table(Table::new())),
+        [Step::At(0), Step::Key("marks" | "length" | "behind_jet" | "graduation"), ..] => {
+            Some(Item::Table(Table::new()))
+        }
         _ => fresh_value(steps).map(Item::Value),
     }
 }

@@ -27,6 +27,11 @@ pub const KEYS: &[KnownKey] = &[
     key("scale.marks.at", "the reading of the ruler there", "\"250 mm\""),
     key("scale.length", "the true distance between two marks", "\"500 mm ± 0.3 mm\""),
     key("scale.behind_jet", "how far behind the jet's plane the scale stands", "\"40 mm ± 1 mm\""),
+    key(
+        "scale.graduation",
+        "auto, or from line to line (a bar: the length of a block): the ruler is read in the photo",
+        "\"1 mm\"",
+    ),
     key("plane.marks", "four or more marks of the jet's plane", "[{ px = [210.0, 180.0], at = [\"0 mm\", \"0 mm\"] }]"),
     key("plane.marks.px", "where a mark is in the photo", "[210.0, 180.0]"),
     key("plane.marks.at", "its x along the jet and y downwards", "[\"900 mm\", \"0 mm\"]"),

@@ -127,6 +127,17 @@ pub struct Scale {
     pub marks: ScaleMarks,
     /// How far behind the jet's plane it stands (negative: in front).
     pub behind_jet: Option<Reading<Length>>,
+    /// Whether its graduation is to be read from the photo.
+    pub graduation: Option<Pitch>,
+}
+
+/// The graduation of a ruler that is to be read from the photo.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Pitch {
+    /// To be found; a usual one must come out.
+    Auto,
+    /// From line to line, or the length of one block.
+    Stated(Reading<Length>),
 }
 
 /// How a scale is marked.

@@ -101,7 +101,8 @@ const RULER: &str = "# How large is a pixel: two graduations of a ruler in the j
     [scale]\n\
     # marks = [[1020.0, 310.5], [3350.2, 322.8]]\n\
     # length = \"500 mm ± 0.3 mm\"\n\
-    # behind_jet = \"0 mm ± 1 mm\"          # how far behind the jet the ruler stands; in front: negative\n";
+    # behind_jet = \"0 mm ± 1 mm\"          # how far behind the jet the ruler stands; in front: negative\n\
+    # graduation = \"auto\"                # read the ruler's own lines in the photo too\n";
 
 /// The section of a card that was found, with what is still to be measured on it.
 fn card_found(card: &ScaleCard) -> String {

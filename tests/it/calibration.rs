@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "tests: a failure here is a failed test")]
 
+mod lens;
 mod statistics;
 mod told;
 
@@ -63,7 +64,12 @@ fn bare() -> Checked {
 
 /// Two marks a length apart.
 fn pair(a: Placed, b: Placed, length_mm: f64, u_mm: f64, behind: Given<Length>) -> ScaleLine {
-    ScaleLine { marks: vec![(a, mm(0.0, 0.0)), (b, mm(length_mm, u_mm))], is_pair: true, behind_jet: behind }
+    ScaleLine {
+        marks: vec![(a, mm(0.0, 0.0)), (b, mm(length_mm, u_mm))],
+        is_pair: true,
+        behind_jet: behind,
+        graduation: None,
+    }
 }
 
 /// Two marks 500 mm and 1500 px apart, and a plumb line: what most sheets bring.
@@ -107,7 +113,7 @@ fn ruler(view: &View, from: [f64; 2], angle_deg: f64, step_mm: f64, count: usize
         })
         .collect();
     let behind_jet = if behind_mm == 0.0 { mm(0.0, 0.0) } else { mm(behind_mm, 1.0) };
-    ScaleLine { marks, is_pair: false, behind_jet }
+    ScaleLine { marks, is_pair: false, behind_jet, graduation: None }
 }
 
 /// A whole sheet of what `view` shows: two rulers at right angles, six plane marks, a plumb line.
@@ -388,7 +394,7 @@ proptest! {
         let mut number = || next.next().unwrap();
         let mut sheet = bare();
         let marks = (0..4).map(|_| (click(number(), number()), mm(number(), 0.1))).collect();
-        sheet.scales.push(ScaleLine { marks, is_pair: false, behind_jet: mm(number(), 1.0) });
+        sheet.scales.push(ScaleLine { marks, is_pair: false, behind_jet: mm(number(), 1.0), graduation: None });
         sheet.scales.push(pair(click(number(), number()), click(number(), number()), number(), 0.1, mm(0.0, 0.0)));
         sheet.plumb = Some([click(number(), number()), click(number(), number())]);
         if whole {

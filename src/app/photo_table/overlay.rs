@@ -108,6 +108,7 @@ pub fn items(state: &State, size_px: [f64; 2]) -> Vec<Item> {
         let marks = state.marks();
         lines(state, marks, &mut items);
         if let Some(measured) = measured {
+            graduations(measured, &mut items);
             orifice(&measured.seen.sight.calibration, measured, &mut items);
         }
         let of_line = |m: &Mark| m.kind.line() == state.line;
@@ -168,6 +169,25 @@ fn scale_says(state: &State, n: usize, marks: usize) -> String {
         (Some(length), ..) => length,
         (None, Some(first), Some(last)) => format!("{first} to {last}"),
         _ => "length not typed yet".into(),
+    }
+}
+
+/// The lines of each ruler that was read, as far across as half their distance.
+fn graduations(measured: &Measured, items: &mut Vec<Item>) {
+    for ruler in measured.seen.sight.rulers.iter().flatten() {
+        let Ok(found) = &ruler.found else { continue };
+        let lines = found.value.lines();
+        let (_, [ax, ay]) = found.value.line();
+        let apart = lines.first().zip(lines.get(1)).map_or(0.0, |(a, b)| a.distance(*b));
+        let half = (0.5 * apart).clamp(3.0, 12.0);
+        items.extend(lines.iter().map(|p| Item::Line {
+            points: vec![
+                PixelPoint::new(p.x + half * ay, p.y - half * ax),
+                PixelPoint::new(p.x - half * ay, p.y + half * ax),
+            ],
+            role: Role::Scale,
+            closed: false,
+        }));
     }
 }
 

@@ -13,12 +13,13 @@ const MOST: usize = 8;
 const LEAST: f64 = 0.005;
 
 /// Inputs of the budget, and what they are called in plain words.
-pub const INPUTS: [(&str, &str); 38] = [
+pub const INPUTS: [(&str, &str); 39] = [
     ("scale.marks", "clicks on rulers"),
     ("scale.at", "readings of rulers"),
     ("scale.length", "length of the scale"),
     ("scale.behind_jet", "rulers beside the jet's plane"),
     ("scale.graduation", "graduation of rulers"),
+    ("scale.lines", "lines read on rulers"),
     ("plane.marks", "clicks on plane marks"),
     ("plane.at", "survey of plane marks"),
     ("plane.behind_jet", "marks beside the jet's plane"),

@@ -1,82 +1,62 @@
-//! How many divisions lie along a strip.
+//! What repeats along a strip, where no usual graduation does: the strongest line of the spectrum, for the message.
 
+use super::course::median;
+use super::strips::Strips;
 use rayon::prelude::*;
 use std::f64::consts::TAU;
 
-/// A graduation's line in the spectrum.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Line {
-    /// Which strip shows it.
-    pub strip: usize,
-    /// Divisions along the strip.
-    pub divisions: f64,
-    /// Power over the median power around it.
-    pub strength: f64,
-}
-
+/// Fewest divisions, and fewest pixels of one.
+const LEAST: (f64, f64) = (24.0, 2.6);
 /// Share of the count to either side that is looked at around a line.
 const AROUND: f64 = 0.25;
+/// Power over the median around it from which a line is told. Rendered rulers stand out 450 times and more.
+const LEAST_STRENGTH: f64 = 100.0;
+/// Rows looked at: those that vary most.
+const ROWS: usize = 6;
 
-/// The line that stands out most from what lies around it, between `lo` and `hi` divisions a strip.
-pub(super) fn strongest(strips: &[Vec<f64>], lo: f64, hi: f64) -> Option<Line> {
-    // a Hann window's line is four counts wide: steps of half a count miss nothing
-    const STEP: f64 = 0.5;
-    let (from, to) = ((1.0 - AROUND) * lo, (1.0 + AROUND) * hi);
-    let steps = ((to - from) / STEP).ceil() as usize + 1;
-    strips
-        .par_iter()
-        .enumerate()
-        .filter_map(|(strip, values)| {
-            let flat = without_slow(values, lo);
-            let power: Vec<f64> = (0..steps).map(|k| power(&flat, from + STEP * k as f64)).collect();
-            let mut best: Option<Line> = None;
-            for (k, &p) in power.iter().enumerate() {
-                let divisions = from + STEP * k as f64;
-                let top = power[k.saturating_sub(1)..(k + 2).min(steps)].iter().all(|q| *q <= p);
-                if divisions < lo || divisions > hi || !top {
-                    continue;
-                }
-                let reach = (AROUND * divisions / STEP) as usize;
-                let own = ((0.03 * divisions).max(4.0) / STEP) as usize;
-                let mut around: Vec<f64> = (k.saturating_sub(reach)..(k + reach + 1).min(steps))
-                    .filter(|j| j.abs_diff(k) > own)
-                    .map(|j| power[j])
-                    .collect();
-                if around.len() < 8 {
-                    continue;
-                }
-                around.sort_unstable_by(f64::total_cmp);
-                let strength = p / around[around.len() / 2].max(f64::MIN_POSITIVE);
-                if best.is_none_or(|b| strength > b.strength) {
-                    best = Some(Line { strip, divisions, strength });
-                }
-            }
-            best
+/// Divisions between the marks that stand out most; `None` where none do.
+pub(super) fn strongest(strips: &Strips) -> Option<f64> {
+    let (lo, hi) = (LEAST.0, strips.length_px / LEAST.1);
+    if hi <= lo {
+        return None;
+    }
+    let mut rows: Vec<(f64, Vec<f64>)> = strips
+        .rows
+        .iter()
+        .map(|(_, row)| {
+            let jumps: Vec<f64> = (4..row.len()).map(|i| f64::from(row[i] - row[i - 4])).collect();
+            (median(jumps.iter().map(|j| j.abs())), jumps)
         })
-        .max_by(|a, b| a.strength.total_cmp(&b.strength))
+        .collect();
+    rows.sort_by(|a, b| b.0.total_cmp(&a.0));
+    rows.truncate(ROWS);
+    let found = rows.par_iter().filter_map(|(size, jumps)| of_row(jumps, *size, lo, hi)).collect::<Vec<_>>();
+    let own = |(divisions, _): &(f64, f64)| !strips.beats_with(strips.length_px / divisions);
+    let strong = found.into_iter().filter(own).max_by(|a, b| a.1.total_cmp(&b.1));
+    strong.filter(|(_, s)| *s >= LEAST_STRENGTH).map(|(divisions, _)| divisions)
 }
 
-/// Without what changes more slowly than one and a half of the longest divisions, and without what stands out by far.
-pub(super) fn without_slow(values: &[f64], least_divisions: f64) -> Vec<f64> {
-    let n = values.len();
-    let half = ((0.75 * n as f64 / least_divisions) as usize).max(1);
-    let sums: Vec<f64> = std::iter::once(0.0)
-        .chain(values.iter().scan(0.0, |s, v| {
-            *s += v;
-            Some(*s)
-        }))
-        .collect();
-    let mut flat: Vec<f64> = (0..n)
-        .map(|i| {
-            let (a, b) = (i.saturating_sub(half), (i + half + 1).min(n));
-            values[i] - (sums[b] - sums[a]) / (b - a) as f64
-        })
-        .collect();
-    let mut sizes: Vec<f64> = flat.iter().map(|v| v.abs()).collect();
-    sizes.sort_unstable_by(f64::total_cmp);
-    let most = 6.0 * 1.4826 * sizes.get(n / 2).copied().unwrap_or(0.0) + 1e-4;
-    flat.iter_mut().for_each(|v| *v = v.clamp(-most, most));
-    flat
+/// The divisions that stand out most in a row, and by how much.
+fn of_row(jumps: &[f64], size: f64, lo: f64, hi: f64) -> Option<(f64, f64)> {
+    // a Hann window's line is four counts wide: steps of half a count miss nothing
+    const STEP: f64 = 0.5;
+    let most = 6.0 * 1.4826 * size + 1e-4;
+    let flat: Vec<f64> = jumps.iter().map(|j| j.clamp(-most, most)).collect();
+    let (from, to) = ((1.0 - AROUND) * lo, (1.0 + AROUND) * hi);
+    let steps = ((to - from) / STEP).ceil() as usize + 1;
+    let power: Vec<f64> = (0..steps).map(|k| power(&flat, from + STEP * k as f64)).collect();
+    let strength = |k: usize| {
+        let divisions = from + STEP * k as f64;
+        let reach = (AROUND * divisions / STEP) as usize;
+        let own = ((0.03 * divisions).max(4.0) / STEP) as usize;
+        let around = (k.saturating_sub(reach)..(k + reach + 1).min(steps)).filter(|j| j.abs_diff(k) > own);
+        (divisions, power[k] / median(around.map(|j| power[j])).max(f64::MIN_POSITIVE))
+    };
+    (1..steps - 1)
+        .filter(|k| power[*k] >= power[k - 1] && power[*k] >= power[k + 1])
+        .map(strength)
+        .filter(|(divisions, _)| (lo..=hi).contains(divisions))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 /// Power at `divisions` a strip under a Hann window.

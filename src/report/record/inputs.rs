@@ -3,6 +3,7 @@
 use super::title::NO_SHEET;
 use super::{Block, Record, Table};
 use crate::quantity::{Kind, show, show_plain};
+use crate::report::ruler_text;
 use crate::sheet::{Caught, Checked, Flow, Given, Launch, Origin, Placed};
 
 pub(super) fn inputs(record: &Record) -> Vec<Block> {
@@ -47,7 +48,11 @@ pub(super) fn inputs(record: &Record) -> Vec<Block> {
     list.given_if("site.latitude", sheet.latitude.as_ref(), "deg");
     list.given("site.altitude", &sheet.altitude, "m");
     list.given_if("site.gravity", sheet.gravity.as_ref(), "m/s^2");
-    vec![Block::Heading("Inputs".into()), Block::Table(list.0), Block::Table(marks(sheet))]
+    let mut blocks = vec![Block::Heading("Inputs".into()), Block::Table(list.0), Block::Table(marks(sheet))];
+    blocks.extend(
+        record.findings.rulers.iter().map(|r| Block::Paragraph(format!("Read in the photo: {}.", ruler_text(r)))),
+    );
+    blocks
 }
 
 struct List(Table);

@@ -3,10 +3,13 @@
 use super::{Check, assumed, defaults, given_quietly};
 use crate::point::PixelPoint;
 use crate::quantity::{Kind, Length, Ratio, Reading, show_plain, two_digits};
-use crate::sheet::{Given, Origin, Placed, ScaleLine, ScaleMarks, Sheet};
+use crate::sheet::{Given, Origin, Pitch, Placed, ScaleLine, ScaleMarks, Sheet};
 
 /// A mark of a plane with its bench coordinates.
 type PlaneMark = (Placed, [Given<Length>; 2]);
+
+/// Fewest divisions between the end marks of a ruler that is to be read from the photo: fewer lines say no more than clicks.
+const FEWEST_DIVISIONS: f64 = 4.0;
 
 impl Check<'_> {
     pub(super) fn scales(&mut self, sheet: &Sheet, distance: Option<Given<Length>>) -> Vec<ScaleLine> {
@@ -22,7 +25,8 @@ impl Check<'_> {
                 ScaleMarks::Readings(readings) => (self.readings(readings, &path), false),
             };
             let behind_jet = self.behind_jet(scale.behind_jet, &format!("{path}.behind_jet"), "the scale", distance);
-            ScaleLine { marks, is_pair, behind_jet }
+            let graduation = scale.graduation.filter(|pitch| self.graduation(pitch, &marks, &path));
+            ScaleLine { marks, is_pair, behind_jet, graduation }
         });
         let lines = lines.collect();
         for (about, marks) in &self.places.loose.pairs {
@@ -72,6 +76,39 @@ impl Check<'_> {
             .enumerate()
             .map(|(i, (px, at))| (self.mark(*px, &format!("{about}[{}].px", i + 1)), given_quietly(*at, u_m)));
         each.collect()
+    }
+
+    /// Whether a stated graduation may be that of the ruler that these marks lie on; else tells a fault.
+    fn graduation(&mut self, pitch: &Pitch, marks: &[(Placed, Given<Length>)], path: &str) -> bool {
+        let (about, Pitch::Stated(pitch)) = (format!("{path}.graduation"), pitch) else { return true };
+        let mm = |length: f64| show_plain(1000.0 * length, "mm");
+        let step = pitch.value.si();
+        if step.is_nan() || step <= 0.0 {
+            self.fault(
+                &about,
+                format!("a graduation of {}", mm(step)),
+                "state the length from line to line, as in \"1 mm\"",
+            );
+            return false;
+        }
+        if pitch.u.is_some() {
+            let hint = "how true the ruler is belongs to its length or its readings: length = \"500 mm ± 0.3 mm\"";
+            self.fault(&about, "a graduation is stated without an uncertainty", hint);
+            return false;
+        }
+        let positions = || marks.iter().map(|(_, at)| at.value.si());
+        let (lo, hi) = positions().fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), x| (lo.min(x), hi.max(x)));
+        let divisions = (hi - lo) / step;
+        if divisions.is_finite() && divisions < FEWEST_DIVISIONS {
+            let says = format!(
+                "a graduation of {} has {divisions:.1} divisions between marks {} apart",
+                mm(step),
+                mm(hi - lo)
+            );
+            self.fault(&about, says, "the graduation is the length from one line to the next; or leave it out");
+            return false;
+        }
+        true
     }
 
     /// Tells a fault unless readings rise, or fall, all along the line from the lowest to the highest.

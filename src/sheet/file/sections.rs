@@ -5,7 +5,7 @@ use super::value::Reader;
 use super::words::{CORRECTIONS, EDGES, PAPERS, TONES};
 use crate::point::PixelPoint;
 use crate::quantity::{Length, Reading};
-use crate::sheet::{Caught, Filling, Flow, Launch, Plane, Scale, ScaleCard, ScaleMarks, Sheet, Vertical};
+use crate::sheet::{Caught, Filling, Flow, Launch, Pitch, Plane, Scale, ScaleCard, ScaleMarks, Sheet, Vertical};
 
 /// Reads a whole sheet; gives also the path of each scale that could be read.
 pub(super) fn sheet(reader: &mut Reader<'_>, root: &Node) -> (Sheet, Vec<String>) {
@@ -173,6 +173,7 @@ fn scale(reader: &mut Reader<'_>, node: &Node) -> Option<Scale> {
         return None;
     };
     let behind_jet = table.get("behind_jet").map(|n| reader.quantity(n));
+    let graduation = table.get("graduation").and_then(|n| pitch(reader, n));
     let length = table.get("length").map(|n| (n, reader.quantity(n)));
     let Some(marks_node) = table.get("marks") else {
         let hint = "as in marks = [[1020.0, 310.5], [3350.2, 322.8]]";
@@ -202,7 +203,19 @@ fn scale(reader: &mut Reader<'_>, node: &Node) -> Option<Scale> {
             }
         }
     };
-    Some(Scale { marks, behind_jet: behind_jet.flatten() })
+    Some(Scale { marks, behind_jet: behind_jet.flatten(), graduation })
+}
+
+fn pitch(reader: &mut Reader<'_>, node: &Node) -> Option<Pitch> {
+    match &node.holds {
+        Holds::Text(word) if word == "auto" => Some(Pitch::Auto),
+        Holds::Text(text) if !text.contains(|c: char| c.is_ascii_digit()) => {
+            let hint = "write \"auto\" or the length from line to line, as in \"1 mm\" or \"1/16 in\"";
+            reader.fault(node, format!("`{text}` is no graduation"), hint.to_owned());
+            None
+        }
+        _ => reader.quantity(node).map(Pitch::Stated),
+    }
 }
 
 const RULER_MARK: &str = "[{ px = [1020.0, 310.5], at = \"0 mm\" }, { px = [2185.0, 316.1], at = \"250 mm\" }]";

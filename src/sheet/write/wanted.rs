@@ -3,7 +3,7 @@
 use crate::point::PixelPoint;
 use crate::quantity::{self, Kind, Reading};
 use crate::sheet::file::words::{CORRECTIONS, EDGES, PAPERS, TONES};
-use crate::sheet::{Caught, Filling, Flow, Launch, Scale, ScaleCard, ScaleMarks, Sheet, Stream, Vertical};
+use crate::sheet::{Caught, Filling, Flow, Launch, Pitch, Scale, ScaleCard, ScaleMarks, Sheet, Stream, Vertical};
 
 /// A value as TOML knows it.
 #[derive(Clone, Debug, PartialEq)]
@@ -94,6 +94,10 @@ fn scale(scale: &Scale) -> Wanted {
         }
     };
     keys.extend(quantity("behind_jet", &scale.behind_jet, "mm"));
+    keys.extend(scale.graduation.map(|pitch| match pitch {
+        Pitch::Auto => ("graduation", text("auto")),
+        Pitch::Stated(pitch) => ("graduation", reading(&pitch, "mm")),
+    }));
     Wanted::Table(keys)
 }
 

@@ -3,7 +3,7 @@
 use trajet::card::Paper;
 use trajet::point::PixelPoint;
 use trajet::quantity::Kind;
-use trajet::sheet::{Caught, Edge, Flow, KEYS, Launch, Opened, Origin, ScaleMarks, Tone, Vertical, open};
+use trajet::sheet::{Caught, Edge, Flow, KEYS, Launch, Opened, Origin, Pitch, ScaleMarks, Tone, Vertical, open};
 
 /// Every section; the keys that exclude one another are in [`VARIANTS`].
 pub const FULL: &str = r##"# Plate C on the second bench.
@@ -17,6 +17,7 @@ dry = "c-dry.jpg"
 [[scale]]                            # steel rule on the bench
 marks = [ { px = [1020.0, 310.5], at = "0 mm" }, { px = [2185.0, 316.1], at = "250 mm" }, { px = [3350.2, 322.8], at = "500 mm" } ]
 behind_jet = "40 mm ± 1 mm"
+graduation = "1 mm"
 
 [[scale]]                            # wooden yardstick
 marks = [[100, 2500], [3100.5, 2510.25]]
@@ -136,6 +137,8 @@ fn every_key_is_read() {
     assert_eq!(checked.surface, None, "a reading wins over the surface");
     assert_eq!(checked.diameter.u_origin, Origin::Typed);
     assert!(checked.scales[1].is_pair && !checked.scales[0].is_pair);
+    let stated = |p| matches!(p, Some(Pitch::Stated(r)) if (1e3 * r.value.si() - 1.0).abs() < 1e-12);
+    assert!(stated(checked.scales[0].graduation) && checked.scales[1].graduation.is_none());
     assert!(opened.notices.iter().any(|n| n.about == "head.surface"));
 }
 

@@ -8,8 +8,8 @@ use trajet::card::Paper;
 use trajet::point::PixelPoint;
 use trajet::quantity::{Kind, Length, Reading};
 use trajet::sheet::{
-    Caught, Correction, Edge, Filling, Flow, Launch, PhotoFacts, Plane, Scale, ScaleCard, ScaleMarks, Sheet, Stream,
-    Tone, Vertical, open, starter, write,
+    Caught, Correction, Edge, Filling, Flow, Launch, PhotoFacts, Pitch, Plane, Scale, ScaleCard, ScaleMarks, Sheet,
+    Stream, Tone, Vertical, open, starter, write,
 };
 
 use super::full::{FULL, VARIANTS, sound};
@@ -92,12 +92,13 @@ fn only_what_changed_is_touched() {
             "# relative to the sheet\ndry = \"c-dry.jpg\"\nfiles = [\"c-run2.jpg\", \"c3.jpg\"]",
         ),
         (|s| s.k1 = Some(Reading::exact(Kind::from_si(-0.03))), "\"-0.031 ± 0.002\"", "-0.03"),
+        (|s| s.scales[0].graduation = Some(Pitch::Auto), "\ngraduation = \"1 mm\"", "\ngraduation = \"auto\""),
         (|s| s.scales[1].behind_jet = None, "\nbehind_jet = \"-15 mm ± 2 mm\"", ""),
         (
             |s| {
                 s.scales.remove(0);
             },
-            "\n\n[[scale]]                            # steel rule on the bench\nmarks = [ { px = [1020.0, 310.5], at = \"0 mm\" }, { px = [2185.0, 316.1], at = \"250 mm\" }, { px = [3350.2, 322.8], at = \"500 mm\" } ]\nbehind_jet = \"40 mm ± 1 mm\"",
+            "\n\n[[scale]]                            # steel rule on the bench\nmarks = [ { px = [1020.0, 310.5], at = \"0 mm\" }, { px = [2185.0, 316.1], at = \"250 mm\" }, { px = [3350.2, 322.8], at = \"500 mm\" } ]\nbehind_jet = \"40 mm ± 1 mm\"\ngraduation = \"1 mm\"",
             "\n\n# steel rule on the bench",
         ),
         (|s| s.plane.as_mut().unwrap().marks[0].0.x = 211.0, "px = [210.0, 180.0]", "px = [211.0, 180.0]"),
@@ -178,7 +179,7 @@ fn lists_keep_the_comments_of_their_items() {
 #[test]
 fn scales_come_and_go() {
     let marks = [PixelPoint::new(0.0, 0.0), PixelPoint::new(9.0, 0.0)];
-    let scale = Scale { marks: ScaleMarks::Pair { marks, length: mm(3.0) }, behind_jet: None };
+    let scale = Scale { marks: ScaleMarks::Pair { marks, length: mm(3.0) }, behind_jet: None, graduation: None };
     let added = "[[scale]]\nmarks = [[0.0, 0.0], [9.0, 0.0]]\nlength = \"3 mm\"\n";
     let (one, list) = (SMALL.to_owned(), SMALL.replace("[scale]", "[[scale]]"));
     let with_second = list.replace("\n[orifice]", &format!("\n\n{added}[orifice]"));
@@ -225,7 +226,11 @@ fn a_starter_sheet_asks_for_what_is_missing_and_takes_it() {
     sheet.orifice_centre = Some(PixelPoint::new(5.0, 6.0));
     sheet.diameter = Some(mm(12.0));
     let marks = [PixelPoint::new(0.0, 0.0), PixelPoint::new(900.0, 0.0)];
-    sheet.scales.push(Scale { marks: ScaleMarks::Pair { marks, length: mm(500.0) }, behind_jet: None });
+    sheet.scales.push(Scale {
+        marks: ScaleMarks::Pair { marks, length: mm(500.0) },
+        behind_jet: None,
+        graduation: None,
+    });
     let written = write(&text, &sheet);
     assert!(text.lines().all(|line| written.contains(line)), "{written}");
     assert!(sound(&written).checked.is_some());
@@ -269,7 +274,9 @@ fn points(n: std::ops::Range<usize>) -> impl Strategy<Value = Vec<PixelPoint>> {
 fn scale() -> impl Strategy<Value = Scale> {
     let pair = ([point(), point()], reading()).prop_map(|(marks, length)| ScaleMarks::Pair { marks, length });
     let readings = vec((point(), reading()), 0..6).prop_map(ScaleMarks::Readings);
-    (prop_oneof![pair, readings], option::of(reading())).prop_map(|(marks, behind_jet)| Scale { marks, behind_jet })
+    let pitch = prop_oneof![Just(Pitch::Auto), reading().prop_map(Pitch::Stated)];
+    (prop_oneof![pair, readings], option::of(reading()), option::of(pitch))
+        .prop_map(|(marks, behind_jet, graduation)| Scale { marks, behind_jet, graduation })
 }
 
 fn card() -> impl Strategy<Value = ScaleCard> {

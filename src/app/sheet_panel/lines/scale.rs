@@ -99,6 +99,11 @@ fn ruler(ui: &mut Ui, form: &mut Form, n: usize, rulers: usize) {
         "behind the jet",
         &Field::new(&at(".behind_jet"), &format!("how far {name} stands behind the jet"), "0 mm ± 0.5 mm"),
     );
+    form.field(
+        ui,
+        "read its lines",
+        &Field::new(&at(".graduation"), &format!("graduation of {name} to be read in the photo"), "auto, or 1 mm"),
+    );
 }
 
 /// A graduation: its place and its reading.
