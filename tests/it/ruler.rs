@@ -188,7 +188,7 @@ fn every_kind_of_ruler_is_read() {
         greys: (0.3, 0.5),
         blur_px: 1.5,
         gamma: 2.2,
-        noise: 0.04,
+        noise: 0.02,
         ..STEEL
     };
     let old = Ruler { greys: (0.4, 0.6), gamma: 1.6, noise: 0.02, px_per_mm: 4.2, ..STEEL };

@@ -208,18 +208,24 @@ pub fn graduation(
             }
         }
     }
-    match chosen(followed) {
+    match chosen(followed, length_px / length_mm) {
         Some(tried) => Ok(told(marks, first, last, tried)),
         None => Err(reason.unwrap_or_else(|| shown_instead(&strips, length_mm, pitch_mm))),
     }
 }
 
-/// The finest graduation of those followed that is surely one: not much less sure than the best, and no overtone of a coarser one,
-/// which is stronger than it in the very rows where it is strongest.
-fn chosen(followed: Vec<Tried>) -> Option<Tried> {
+/// The finest graduation of those followed that is surely one: not much less sure than the best, and no overtone of a coarser one.
+/// That is stronger in the very rows where the overtone is strongest; or it shows line by line, and the overtone, as far apart
+/// as lines can be seen one by one, does not.
+fn chosen(followed: Vec<Tried>, px_per_mm: f64) -> Option<Tried> {
     let u_px = |t: &Tried| t.course.ends_u_px.hypot(LEFT_OVER_U_PX);
     let best = followed.iter().map(u_px).fold(f64::INFINITY, f64::min);
+    let line_by_line = |t: &Tried| t.one_by_one && t.kind == Kind::Lines;
     let is_overtone = |t: &Tried| {
+        let far_apart = !t.one_by_one && t.pitch_mm * px_per_mm >= ticks::LEAST_PERIOD_PX;
+        if far_apart && !followed.iter().any(|c| line_by_line(c) && c.pitch_mm == t.pitch_mm) {
+            return followed.iter().any(|c| line_by_line(c) && c.pitch_mm > 1.5 * t.pitch_mm);
+        }
         let strongest = (0..t.powers.len()).max_by(|a, b| t.powers[*a].total_cmp(&t.powers[*b]));
         strongest.is_some_and(|row| {
             let coarser = followed.iter().filter(|c| c.pitch_mm > 1.5 * t.pitch_mm);

@@ -19,7 +19,7 @@ pub enum Kind {
 }
 
 /// Fewest pixels of a division, and fewest and most divisions.
-const LEAST_PERIOD_PX: f64 = 12.0;
+pub(super) const LEAST_PERIOD_PX: f64 = 12.0;
 const DIVISIONS: (f64, f64) = (4.0, 250.0);
 /// Change of the scale along the ruler, and stretch of the whole, that are tried: shares, with their steps.
 const CHANGE: (f64, f64) = (0.04, 0.0025);
