@@ -140,6 +140,7 @@ fn bends(edge: &Straightness, point: usize, off: f64) -> Notice {
         point + 1
     );
     Notice::new("lens.straight", says)
+        .doubt()
         .hint("leave the edge out if it is not straight on the bench, or place the point again")
 }
 
@@ -159,7 +160,7 @@ fn spot(entry: &Entry) -> Option<Mark> {
 }
 
 fn told(entry: &Entry, sheet: &Checked, off: f64, w: f64) -> Notice {
-    match spot(entry) {
+    let notice = match spot(entry) {
         Some(Mark::Scale { scale: ruler, mark }) => {
             let at_mm = short_mm(sheet.scales[ruler].marks[mark].1.value);
             let name = if sheet.scales.len() > 1 { format!(" of scale {}", ruler + 1) } else { String::new() };
@@ -189,12 +190,14 @@ fn told(entry: &Entry, sheet: &Checked, off: f64, w: f64) -> Notice {
             );
             if entry.name == METADATA {
                 let says = format!("the focal length in the photo's metadata, {says}: it is set aside");
+                // it is set aside: nothing hangs on it any more
                 return Notice::new(entry.name, says)
                     .hint("was the photo cropped after it was taken, or the distance misread?");
             }
             Notice::new(entry.name, says).hint("check it, and the marks")
         }
-    }
+    };
+    notice.doubt()
 }
 
 /// A length in mm to the micrometre, for a message.
@@ -236,7 +239,7 @@ pub(super) fn enlarged(ratio: f64, sheet: &Checked) -> Notice {
     let says = format!(
         "the marks scatter {ratio:.1} times as much as their uncertainties say; all of these were enlarged by that"
     );
-    Notice::new(about, says).hint("look for a mark that is off, or state larger uncertainties")
+    Notice::new(about, says).doubt().hint("look for a mark that is off, or state larger uncertainties")
 }
 
 /// What the sheet leaves to assumption.

@@ -259,13 +259,13 @@ impl Placed {
             "{} photos count together: the camera moved by up to {shake:.1} px, each station by {scatter:.2} px from photo to photo",
             self.views.len()
         );
-        notices.push(Notice::new("photo.files", says));
+        notices.push(Notice::new("photo.files", says).aside());
         if let Some((number, off)) = far_end.filter(|(_, off)| off.abs() > (2.0 * scatter).max(1.0)) {
             let says = format!(
                 "the far part of the stream lies {:.1} px from the mean in photo {number}: it moved as a whole between the photos",
                 off.abs()
             );
-            notices.push(Notice::new("photo.files", says).hint("let the head settle, or leave that photo out"));
+            notices.push(Notice::new("photo.files", says).doubt().hint("let the head settle, or leave that photo out"));
         }
         Burst { photos: self.views.len(), u_px: registration.max(spread / n.sqrt()) }
     }

@@ -87,6 +87,14 @@ fn draws_are_the_same_for_any_number_of_threads() {
     assert_eq!(table.results.len(), 18);
 }
 
+/// JCGM 101:2008, 7.9.4: the draws go on until two digits of every u are stable, or to the last.
+#[test]
+fn draws_go_on_until_two_digits_are_stable() {
+    let f = simulated(3, 4, Marks::Six, 12).unwrap().findings(Draws::Adaptive).unwrap();
+    let table = f.monte_carlo.unwrap();
+    assert!(table.draws > 20_000 && table.stable == (table.draws < 1_000_000), "{} draws", table.draws);
+}
+
 /// Standard uncertainties within 3 % of one another. Last measured: V 2.0 % and Cc 2.3 % more than the budget with two
 /// marks (the camera's squareness enters by its cosine, which the linear budget does not see), 0.7 % at most
 /// with six; of that 0.4 % is the sampling of 30 000 draws.

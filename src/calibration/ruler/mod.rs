@@ -184,7 +184,7 @@ fn told(
             p.y,
             o.abs()
         );
-        notices.push(Notice::new("scale.marks", says).hint("look at the mark again"));
+        notices.push(Notice::new("scale.marks", says).doubt().hint("look at the mark again"));
     }
     let scale = |s: f64| (length_px / length_mm) * (1.0 + course.slope(s));
     let px_per_mm = (scale(0.0), scale(length_px));
