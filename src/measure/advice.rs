@@ -88,13 +88,16 @@ fn digits(value: f64) -> String {
     show_plain(two_digits(value), "")
 }
 
-/// What the motion of camera and stream between the photos of a burst leaves open.
+/// What the motion of camera and stream between the photos of a burst leaves open: what all stations share of it, and the
+/// scatter of each from photo to photo.
 fn motion(results: &Results) -> Option<Notice> {
     let velocity = results.get(Output::Velocity)?;
-    let row = velocity.rows.iter().find(|row| row.name == "photo.files")?;
-    let percent = digits(100.0 * row.contribution / velocity.value);
-    let says =
-        format!("what moved between the photos leaves ± {percent} % of V, and nothing of Cd, which takes no velocity");
+    let part = |name: &str| velocity.rows.iter().find(|row| row.name == name).map(|row| row.contribution);
+    let u = part("photo.files")?.hypot(part("stream.stations").unwrap_or(0.0));
+    let percent = digits(100.0 * u / velocity.value);
+    let says = format!(
+        "what differs from photo to photo leaves ± {percent} % of V, and nothing of Cd, which takes no velocity"
+    );
     Some(Notice::new("photo.files", says).aside())
 }
 
