@@ -43,13 +43,17 @@ fn intervals_hold_the_truth() {
     }
 }
 
-/// Last measured, seed 11, held in % and rms of error over u:
+/// Last measured, seeds 11 to 14 with two marks, 11 and 12 with six, held in % and rms of error over u:
 ///
 /// ```text
 ///                            V             Cv            Cd            Cc
-/// two marks, plumb line  94.9, 1.012   95.1, 1.013   94.7, 0.986   94.4, 1.011
-/// six plane marks        93.4, 1.044   93.9, 1.055   95.1, 0.997   95.4, 0.991
+/// two marks, plumb line  95.5, 0.984   95.5, 0.985   95.2, 0.986   95.1, 0.986
+/// six plane marks        93.9, 1.049   94.4, 1.041   95.6, 0.986   95.7, 0.985
 /// ```
+/// Those of six marks are from when the simulation bowed the stream's middle over x, which moves V by 4 % more than over the
+/// length along the stream, as `shape.rs` has it and the simulation now, too. Where the bow leads that makes an rms of up to
+/// 1.04; not run again since.
+///
 /// With the bend of an unknown lens and an askew camera left in the stations' scatter (see `owned.rs`), and so counted
 /// twice, V and Cv with two marks were held in 97.7 and 97.9 %.
 const SEEDS: [u64; 4] = [11, 12, 13, 14];

@@ -162,8 +162,7 @@ pub(crate) fn simulated(seed: u64, run: u64, marks: Marks, stations: usize) -> O
         // V(s)/V0 from the fall
         let speed = (1.0 + 2.0 * g * path(x).y_mm / 1000.0 / velocity_m_s.powi(2)).sqrt();
         let width = (CC / speed).sqrt() * DIAMETER_MM * pose.scale_px_mm + edge;
-        // the bow as it is assumed: over the length along the stream. Over x it would move V by 4 % of itself more, and with
-        // marks so good that the bow leads, the rms of error over u would be 1.04
+        // the bow as it is assumed: over the length along the stream. Over x it would move V by 4 % more
         let t = 2.0 * (s_px - s_first) / reach - 1.0;
         let off = bow * width * (1.5 * t * t - 0.5) + u_px * lots.next();
         let at = PixelPoint::new(here.x + off * normal[0], here.y + off * normal[1]);
