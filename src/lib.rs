@@ -13,6 +13,7 @@
 pub mod notice;
 pub mod point;
 pub mod quantity;
+pub mod card;
 pub mod sheet;
 pub mod photo;
 pub mod calibration;

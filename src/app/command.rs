@@ -44,6 +44,8 @@ pub enum Command {
     },
     /// Take away an entry with all that it holds: a mark, a ruler, a filling.
     Remove(String),
+    /// State the scale card that was found in the photo.
+    UseCard,
     /// Draw a station placed by hand to the middle of the stream beside it.
     Attract(String),
     /// Several commands as one step.

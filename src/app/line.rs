@@ -72,7 +72,7 @@ impl Line {
         match (parts.next().unwrap_or(""), parts.next().unwrap_or("")) {
             ("photo", _) | ("format", _) | ("title", _) | ("", _) => Self::Photo,
             ("vertical", _) => Self::Down,
-            ("scale" | "plane" | "camera" | "lens" | "calibration", _) => Self::Scale,
+            ("scale" | "plane" | "card" | "camera" | "lens" | "calibration", _) => Self::Scale,
             ("orifice", _) => Self::Orifice,
             ("stream", _) => Self::Stream,
             ("trajectory" | "velocity" | "launch_angle", _) => Self::Trajectory,

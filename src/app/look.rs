@@ -73,6 +73,7 @@ fn paper() -> Visuals {
     v.widgets.noninteractive.bg_stroke = Stroke::new(1.0, Color32::from_rgb(205, 202, 193));
     v.widgets.inactive.fg_stroke = Stroke::new(1.0, Color32::from_rgb(30, 32, 36));
     v.weak_text_color = Some(QUIET_ON_PAPER);
+    v.hyperlink_color = Color32::from_rgb(0, 96, 150);
     held(&mut v, Color32::WHITE, Color32::from_rgb(226, 224, 217), Color32::from_rgb(0, 96, 150));
     square(&mut v);
     v

@@ -29,6 +29,8 @@ pub enum MarkKind {
     Scale(usize),
     /// In the bench plane.
     Plane,
+    /// On the scale card.
+    Card,
     /// Along the straight edge of this position.
     Straight(usize),
     /// The orifice's centre.
@@ -48,7 +50,7 @@ impl MarkKind {
     pub fn line(self) -> Line {
         match self {
             Self::Plumb | Self::Level => Line::Down,
-            Self::Scale(_) | Self::Plane | Self::Straight(_) => Line::Scale,
+            Self::Scale(_) | Self::Plane | Self::Card | Self::Straight(_) => Line::Scale,
             Self::Orifice => Line::Orifice,
             Self::LookIn | Self::LeaveOut(_) | Self::ByHand => Line::Stream,
             Self::Surface => Line::Head,
@@ -63,6 +65,7 @@ impl MarkKind {
             Self::Scale(1) => "scale".into(),
             Self::Scale(n) => format!("scale {n}"),
             Self::Plane => "bench plane".into(),
+            Self::Card => "scale card".into(),
             Self::Straight(n) => format!("straight edge {n}"),
             Self::Orifice => "orifice centre".into(),
             Self::LookIn => "area to look in".into(),
@@ -83,6 +86,7 @@ impl MarkKind {
             (Self::Scale(_), 1) => "now click one far from it",
             (Self::Scale(_), _) => "click another graduation",
             (Self::Plane, _) => "click a point whose place is known",
+            (Self::Card, _) => "click the middle of a mark of the card",
             (Self::Straight(_), _) => "click point after point along the edge",
             (Self::Orifice, _) => "click the middle of the orifice",
             (Self::LookIn | Self::LeaveOut(_), _) => "click corner after corner of the area",
@@ -112,6 +116,7 @@ impl MarkKind {
             "scale.marks" => Self::Scale(1),
             "scale" => Self::Scale(position("scale")?),
             "plane.marks" => Self::Plane,
+            "card.marks" => Self::Card,
             "lens.straight" => Self::Straight(position("lens.straight")?),
             "orifice.centre" => Self::Orifice,
             "stream.look_in" => Self::LookIn,
@@ -139,6 +144,7 @@ impl MarkKind {
                 format!("{list}[{next}]{}", if with_readings { ".px" } else { "" })
             }
             Self::Plane => format!("plane.marks[{}].px", after("plane.marks")),
+            Self::Card => format!("card.marks[{}].px", after("card.marks")),
             Self::Straight(n) => format!("lens.straight[{n}][{}]", after(&format!("lens.straight[{n}]"))),
             Self::Orifice => "orifice.centre".into(),
             Self::LookIn => format!("stream.look_in[{}]", after("stream.look_in")),
@@ -174,6 +180,7 @@ mod tests {
             MarkKind::Scale(1),
             MarkKind::Scale(2),
             MarkKind::Plane,
+            MarkKind::Card,
             MarkKind::Straight(1),
             MarkKind::Orifice,
             MarkKind::LookIn,

@@ -9,6 +9,7 @@ use std::time::SystemTime;
 
 use super::document::Version;
 use super::photo_table::picture::Overview;
+use crate::calibration::card::{self, FoundCard};
 use crate::cli::load::{self, Named, PhotoSet};
 use crate::jet::EvidencePlate;
 use crate::measure::sight::Kept;
@@ -43,6 +44,13 @@ pub enum Answer {
         /// Of which revision.
         revision: u64,
     },
+    /// The scale card in the photo, once it was looked for.
+    Card {
+        /// Of which revision.
+        revision: u64,
+        /// The card, if there is one.
+        card: Option<FoundCard>,
+    },
     /// What the threshold sees of the photo, where it is not as before.
     Evidence {
         /// Of which revision.
@@ -67,6 +75,7 @@ impl Answer {
         match self {
             Self::Pictures { revision, .. }
             | Self::Faulty { revision }
+            | Self::Card { revision, .. }
             | Self::Evidence { revision, .. }
             | Self::Measured { revision, .. } => *revision,
         }
@@ -109,12 +118,26 @@ pub struct Measurer {
     /// What was seen last, and the sheet that it was seen with.
     seen: Option<(Arc<Seen>, Arc<Checked>)>,
     kept: Kept,
+    /// Whether a scale card was looked for in the pictures.
+    card_sought: bool,
 }
 
 impl Measurer {
     /// Measures one sheet, telling each answer as soon as it is there. `overtaken` is asked before the slow half:
-    /// where a newer sheet waits, this one is left.
+    /// where a newer sheet waits, this one is left. Last of all a scale card is looked for in new pictures.
     pub fn answer(&mut self, request: &Request, overtaken: &dyn Fn() -> bool, tell: &mut dyn FnMut(Answer)) {
+        self.measure(request, overtaken, tell);
+        if let Some(photo) = self.pictures.as_ref().and_then(|p| p.set.photos.first())
+            && request.version.opened.sheet.card.is_none()
+            && !self.card_sought
+            && !overtaken()
+        {
+            self.card_sought = true;
+            tell(Answer::Card { revision: request.revision, card: card::find(photo, None) });
+        }
+    }
+
+    fn measure(&mut self, request: &Request, overtaken: &dyn Fn() -> bool, tell: &mut dyn FnMut(Answer)) {
         let revision = request.revision;
         let opened = &request.version.opened;
         let named = Named {
@@ -128,6 +151,7 @@ impl Measurer {
         if self.pictures.as_ref().is_none_or(|p| p.key != key) {
             self.seen = None;
             self.kept = Kept::default();
+            self.card_sought = false;
             let set = PhotoSet::read(&named, &opened.sheet.photos, opened.sheet.dry.as_deref());
             let because = |line: String| Notice::new("photo.file", line);
             let pictures = match set {
@@ -253,7 +277,8 @@ mod tests {
         state.show(Document::open(&path, &std::fs::read_to_string(&path).unwrap()));
         let mut measurer = Measurer::default();
         let first = answers(&mut measurer, &state);
-        let [Answer::Pictures { .. }, Answer::Evidence { .. }, whole] = &first[..] else {
+        let [Answer::Pictures { .. }, Answer::Evidence { .. }, whole, Answer::Card { card: None, .. }] = &first[..]
+        else {
             panic!("{} answers", first.len())
         };
         assert!(!speed(whole).2);

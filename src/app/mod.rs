@@ -52,7 +52,9 @@ pub fn run(open: Option<PathBuf>) -> ExitCode {
     let viewport = egui::ViewportBuilder::default()
         .with_title("Trajet")
         .with_inner_size([1270.0, 760.0])
-        .with_min_inner_size([800.0, 560.0]);
+        .with_min_inner_size([800.0, 560.0])
+        // large type on a small screen: no more than the screen has
+        .with_clamp_size_to_monitor_size(true);
     let options = eframe::NativeOptions { viewport, ..Default::default() };
     let data = desk::Desk::data_folder();
     let window =

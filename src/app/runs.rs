@@ -146,8 +146,11 @@ fn pooled(ui: &mut Ui, found: &SeriesFindings) {
             };
             format!(" chi-squared {:.1} for {} degrees of freedom: {verdict}", t.chi2, t.dof)
         });
-        let of = pooled.runs.len();
-        ui.label(format!("{name} of {of} runs together: {}.{test}", show(pooled.found.value, pooled.found.u, "")));
+        let of = match pooled.runs.len() {
+            1 => "one run".to_owned(),
+            n => format!("{n} runs together"),
+        };
+        ui.label(format!("{name} of {of}: {}.{test}", show(pooled.found.value, pooled.found.u, "")));
     }
     if let Some(line) = &found.head_line {
         let h0 = &line.datum_error;

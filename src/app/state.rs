@@ -9,11 +9,13 @@ use super::line::Line;
 use super::marks::{Mark, MarkKind};
 use super::measurer::{Answer, Measured, Pictures};
 use super::runs::Runs;
+use crate::calibration::card::FoundCard;
 use crate::jet::{self, EvidencePlate};
 use crate::measure::sight;
 use crate::notice::Notice;
 use crate::point::PixelPoint;
 use crate::sheet::entry::{self, Entries, Entry, NotPut};
+use crate::sheet::{self, Sheet};
 
 /// The state of the window.
 pub struct State {
@@ -52,6 +54,8 @@ pub struct Live {
     pub pictures: Option<Arc<Pictures>>,
     /// Why they are not there.
     pub no_pictures: Vec<Notice>,
+    /// The scale card found in the first photo.
+    pub card: Option<FoundCard>,
     /// What the threshold sees; `None` until a stream was looked for, and where it is looked for in several photos.
     pub evidence: Option<Arc<EvidencePlate>>,
     /// The last whole or passing result.
@@ -182,6 +186,7 @@ impl State {
             Command::Put { key, typed } => self.put(&key, &typed),
             Command::PutPoints { key, points } => self.put_points(&key, &points),
             Command::Remove(key) => self.remove(&key),
+            Command::UseCard => self.use_card(),
             Command::Attract(key) => self.attract(&key),
             Command::Together(commands) => {
                 self.still();
@@ -219,14 +224,17 @@ impl State {
             Answer::Pictures { pictures: Ok(pictures), .. } => {
                 live.pictures = Some(pictures);
                 live.evidence = None;
+                live.card = None;
                 live.no_pictures.clear();
             }
             Answer::Pictures { pictures: Err(reasons), .. } => {
                 live.pictures = None;
                 live.evidence = None;
+                live.card = None;
                 live.no_pictures = reasons;
             }
             Answer::Faulty { .. } => live.busy = false,
+            Answer::Card { card, .. } => live.card = card,
             Answer::Evidence { plate, .. } => live.evidence = Some(plate),
             Answer::Measured { revision, result, passing } => {
                 live.busy = passing;
@@ -284,6 +292,7 @@ impl State {
         match line {
             Line::Down if count(MarkKind::Level) == 1 => Some(MarkKind::Level),
             Line::Down if count(MarkKind::Level) == 0 && count(MarkKind::Plumb) < 2 => Some(MarkKind::Plumb),
+            Line::Scale if self.entry("card").is_some() => None,
             Line::Scale if count(MarkKind::Plane) == 0 && count(MarkKind::Scale(1)) < 2 => Some(MarkKind::Scale(1)),
             Line::Orifice if count(MarkKind::Orifice) == 0 => Some(MarkKind::Orifice),
             _ => None,
@@ -341,6 +350,22 @@ impl State {
         if self.mark.as_deref() == Some(key) {
             self.mark = None;
         }
+        self.still();
+    }
+
+    /// The card that was found, where the sheet has none yet.
+    pub fn card_offered(&self) -> Option<&FoundCard> {
+        self.live.card.as_ref().filter(|_| self.entry("card").is_none())
+    }
+
+    fn use_card(&mut self) {
+        let Some(card) = self.card_offered().map(FoundCard::stated) else { return };
+        self.still();
+        self.edit("card", |text| {
+            let sheet = Sheet { card: Some(card), ..sheet::open(text).sheet };
+            Ok(sheet::write(text, &sheet))
+        });
+        self.placing = None;
         self.still();
     }
 

@@ -66,6 +66,9 @@ pub fn stated(sheet: &Checked, key: &str) -> Option<Stated> {
         "scale.behind_jet" => Stated::given(&scale()?.behind_jet, "mm"),
         "plane.marks.at" => Stated::given(sheet.plane.get(nth(0))?.1.get(nth(1))?, "mm"),
         "plane.behind_jet" => Stated::given(&sheet.plane_behind_jet, "mm"),
+        "card.check_line" => Stated::given(&sheet.card.as_ref()?.check_line, "mm"),
+        "card.upright_line" => Stated::given(sheet.card.as_ref()?.upright_line.as_ref()?, "mm"),
+        "card.behind_jet" => Stated::given(&sheet.card.as_ref()?.behind_jet, "mm"),
         "camera.distance" => Stated::given(sheet.camera_distance.as_ref()?, "m"),
         "lens.k1" => Stated::given(sheet.k1.as_ref()?, ""),
         "orifice.diameter" => Stated::given(&sheet.diameter, "mm"),
@@ -126,7 +129,8 @@ pub fn typed(key: &str, text: &str) -> Option<Stated> {
         _ if last == "volume" => of::<Volume>(text, "L"),
         _ if last == "mass" => of::<Mass>(text, "kg"),
         "scale.length" | "scale.marks.at" | "scale.behind_jet" | "plane.marks.at" | "plane.behind_jet"
-        | "orifice.diameter" | "orifice.clearance" | "stream.until" | "head.reading" => of::<Length>(text, "mm"),
+        | "card.check_line" | "card.upright_line" | "card.behind_jet" | "orifice.diameter" | "orifice.clearance"
+        | "stream.until" | "head.reading" => of::<Length>(text, "mm"),
         _ => None,
     }
 }
@@ -178,7 +182,17 @@ mod tests {
     fn every_quantity_of_the_sheet_can_be_read_back() {
         for key in sheet::KEYS {
             let example = key.example.trim_matches('"');
-            let words = ["format", "title", "photo.file", "photo.dry", "orifice.edge", "stream.tone", "stream.level"];
+            let words = [
+                "format",
+                "title",
+                "photo.file",
+                "photo.dry",
+                "card.paper",
+                "card.marks.number",
+                "orifice.edge",
+                "stream.tone",
+                "stream.level",
+            ];
             let is_list = example.starts_with('[') && key.path != "plane.marks.at";
             let example = if key.path == "plane.marks.at" { "900 mm" } else { example };
             assert_eq!(typed(key.path, example).is_some(), !is_list && !words.contains(&key.path), "{}", key.path);

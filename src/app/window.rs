@@ -1,6 +1,8 @@
 //! The window: asks the views what to show, carries out what they ask for, keeps the measurer busy.
 
 #[cfg(test)]
+mod filed;
+#[cfg(test)]
 mod walked;
 
 use eframe::egui;

@@ -175,6 +175,14 @@ fn told(entry: &Entry, sheet: &Checked, off: f64, w: f64) -> Notice {
             format!("plane mark {} lies {off:.1} px from where the other marks put it", i + 1),
         )
         .hint("place it again, or correct its coordinates"),
+        Some(Mark::Card { mark: i }) => {
+            let number = sheet.card.as_ref().and_then(|c| c.marks.get(i)).map_or(0, |m| m.0);
+            Notice::new(
+                "card.marks",
+                format!("mark {number} of the card lies {off:.1} px from where the other marks put it"),
+            )
+            .hint("take it out of card.marks, or place it again; is the card flat?")
+        }
         Some(Mark::Orifice) => Notice::new(
             "orifice.centre",
             format!("the orifice centre lies {off:.1} px from where the plane marks put it"),
@@ -235,7 +243,11 @@ pub(super) fn birge_ratio(problem: &Problem, solution: &Solution) -> f64 {
 
 /// The notice about marks whose uncertainties were enlarged.
 pub(super) fn enlarged(ratio: f64, sheet: &Checked) -> Notice {
-    let about = if sheet.scales.is_empty() { "plane.marks" } else { "scale.marks" };
+    let about = match (sheet.scales.is_empty(), sheet.plane.is_empty()) {
+        (false, _) => "scale.marks",
+        (true, false) => "plane.marks",
+        (true, true) => "card.marks",
+    };
     let says = format!(
         "the marks scatter {ratio:.1} times as much as their uncertainties say; all of these were enlarged by that"
     );
@@ -263,7 +275,8 @@ pub(super) fn left_open(problem: &Problem, solution: &Solution, distance: &Estim
             );
         }
     }
-    let behind = sheet.scales.iter().map(|s| s.behind_jet.value.si()).chain([sheet.plane_behind_jet.value.si()]);
+    let behind = sheet.scales.iter().map(|s| &s.behind_jet).chain(sheet.card.iter().map(|c| &c.behind_jet));
+    let behind = behind.chain([&sheet.plane_behind_jet]).map(|b| b.value.si());
     let farthest_mm = behind.fold(0.0, |a: f64, b| if (1e3 * b).abs() > a.abs() { 1e3 * b } else { a });
     // What the doubt of the distance D does to a length by a scale b behind: b/D u(D)/D.
     let doubt = farthest_mm.abs() / distance.value * distance.u / distance.value;

@@ -23,6 +23,7 @@ mod model;
 mod observations;
 mod start;
 mod judgement;
+pub mod card;
 pub mod ruler;
 
 pub use judgement::{MarkResidual, Straightness};

@@ -3,7 +3,8 @@
 //!
 //! Unknowns: eleven of the camera ([`CAMERA`]), then, as the sheet brings them: for each ruler its place and
 //! direction in its own plane, its depth, its stretch, the true places of its readings; the true places of plane
-//! marks and their depth; for each straight edge its line in the ideal picture.
+//! marks and their depth; for a scale card its place, turn, depth and how it was printed; for each straight edge its
+//! line in the ideal picture.
 
 use super::Direction;
 use super::adjust::Equations;
@@ -50,6 +51,20 @@ pub(super) struct Ruler {
     pub at: Vec<Term>,
 }
 
+/// A scale card parallel to the jet's plane: the place of its origin in the bench plane (two unknowns) and its turn there,
+/// clockwise as seen (the third), its depth, how it was printed, and its marks.
+#[derive(Clone, Debug)]
+pub(super) struct PlacedCard {
+    pub place: usize,
+    pub behind: Term,
+    /// By how much it is printed too wide, as a share.
+    pub stretch: Term,
+    /// By how much it is printed too high, as a share: the sum of both.
+    pub upright: [Term; 2],
+    /// Marks, mm from its origin, as designed.
+    pub marks: Vec<[f64; 2]>,
+}
+
 /// A line in the ideal picture: its direction and its offset from `middle` (two unknowns).
 #[derive(Clone, Debug)]
 pub(super) struct Edge {
@@ -72,6 +87,11 @@ pub enum Mark {
     /// Plane mark.
     Plane {
         /// Which.
+        mark: usize,
+    },
+    /// Mark of the scale card.
+    Card {
+        /// Which of those that are seen.
         mark: usize,
     },
     /// The orifice's centre.
@@ -119,6 +139,7 @@ pub(super) struct Problem {
     pub rulers: Vec<Ruler>,
     pub plane: Vec<[Term; 2]>,
     pub plane_behind: Term,
+    pub card: Option<PlacedCard>,
     pub edges: Vec<Edge>,
     /// Start values of all unknowns.
     pub start: Vec<f64>,
@@ -160,6 +181,18 @@ impl Problem {
                 let [x, y] = self.plane[i];
                 let point = BenchPoint::new(x.at(unknowns), y.at(unknowns));
                 view.pixel_from_space(point, self.plane_behind.at(unknowns))
+            }
+            Mark::Card { mark } => {
+                let card = self.card.as_ref()?;
+                let stretch = card.stretch.at(unknowns);
+                let upright = card.upright.iter().map(|t| t.at(unknowns)).sum::<f64>();
+                let (x, y) = (card.marks[mark][0] * (1.0 + stretch), card.marks[mark][1] * (1.0 + upright));
+                let (sin, cos) = unknowns[card.place + 2].sin_cos();
+                let point = BenchPoint::new(
+                    unknowns[card.place] + self.direction.sign() * (x * cos - y * sin),
+                    unknowns[card.place + 1] + x * sin + y * cos,
+                );
+                view.pixel_from_space(point, card.behind.at(unknowns))
             }
             Mark::Scale { scale: ruler, mark } => {
                 let ruler = &self.rulers[ruler];
@@ -216,6 +249,12 @@ impl Problem {
                 let ruler = &self.rulers[ruler];
                 own.extend(ruler.place..ruler.place + 3);
                 terms.extend([ruler.stretch, ruler.behind, ruler.at[mark]]);
+            }
+            Seen::Pixel { spot: Mark::Card { .. }, .. } => {
+                if let Some(card) = &self.card {
+                    own.extend(card.place..card.place + 3);
+                    terms.extend([card.behind, card.stretch, card.upright[0], card.upright[1]]);
+                }
             }
             Seen::Straight { edge, .. } => own.extend(self.edges[edge].line..self.edges[edge].line + 2),
         }

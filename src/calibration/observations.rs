@@ -7,8 +7,9 @@
 use super::Frame;
 use super::assumptions::*;
 use super::model::{
-    AXIS, Edge, Entry, K1, K2, LN_FOCAL, Mark, PITCH, Problem, ROLL, Ruler, Seen, Term, YAW, line_angle_deg,
+    AXIS, Edge, Entry, K1, K2, LN_FOCAL, Mark, PITCH, PlacedCard, Problem, ROLL, Ruler, Seen, Term, YAW, line_angle_deg,
 };
+use super::start::card::pairs;
 use super::view::{Pose, View};
 use crate::quantity::{Kind, Length};
 use crate::sheet::{Checked, Given, Origin, Placed};
@@ -23,6 +24,7 @@ impl Problem {
             rulers: Vec::new(),
             plane: Vec::new(),
             plane_behind: Term::Exact(0.0),
+            card: None,
             edges: Vec::new(),
             start: vec![
                 start.orifice.x,
@@ -43,6 +45,7 @@ impl Problem {
         let view = View::new(*start)?;
         problem.rulers(sheet, &view)?;
         problem.plane(sheet);
+        problem.card(sheet, &view)?;
         problem.mark("orifice.centre", sheet.orifice, Mark::Orifice);
         problem.vertical(sheet);
         problem.camera(sheet, frame);
@@ -131,6 +134,55 @@ impl Problem {
         }
     }
 
+    fn card(&mut self, sheet: &Checked, view: &View) -> Option<()> {
+        let Some(card) = sheet.card.as_ref().filter(|c| !c.marks.is_empty()) else { return Some(()) };
+        let pairs = pairs(card);
+        // Where the start view puts the marks, as one sees them; their depth shifts them little.
+        let sign = self.direction.sign();
+        let seen: Vec<[f64; 2]> = pairs
+            .iter()
+            .map(|(_, px)| view.bench_from_pixel(*px).map(|p| [sign * p.x_mm, p.y_mm]))
+            .collect::<Option<_>>()?;
+        let n = seen.len() as f64;
+        let middle = seen.iter().fold([0.0; 2], |m, p| [m[0] + p[0] / n, m[1] + p[1] / n]);
+        let turned = pairs.iter().zip(&seen).fold([0.0; 2], |t, ((c, _), p)| {
+            let (x, y) = (p[0] - middle[0], p[1] - middle[1]);
+            [t[0] + c[0] * y - c[1] * x, t[1] + c[0] * x + c[1] * y]
+        });
+        let place = self.unknown(sign * middle[0], 1e-3);
+        self.unknown(middle[1], 1e-3);
+        self.unknown(turned[0].atan2(turned[1]), 1e-6);
+        let behind = self.length("card.behind_jet", &card.behind_jet);
+        let stretch = self.check_line("card.check_line", &card.check_line);
+        let upright = match &card.upright_line {
+            Some(line) => [self.check_line("card.upright_line", line), Term::Exact(0.0)],
+            None => {
+                let index = self.unknown(0.0, 1e-6);
+                self.assume("card.aspect", 0.0, PRINT_ASPECT, "", index, 1.0);
+                [stretch, Term::Unknown(index)]
+            }
+        };
+        self.card =
+            Some(PlacedCard { place, behind, stretch, upright, marks: pairs.into_iter().map(|(mm, _)| mm).collect() });
+        for (mark, (_, placed)) in card.marks.iter().enumerate() {
+            self.mark("card.marks", *placed, Mark::Card { mark });
+        }
+        Some(())
+    }
+
+    /// By how much a card is printed too large, as its check line of 100 mm tells.
+    fn check_line(&mut self, name: &'static str, line: &Given<Length>) -> Term {
+        let (value, u) = (1e3 * line.value.si(), 1e3 * line.u.si());
+        let stretch = value / CHECK_MM - 1.0;
+        if u <= 0.0 {
+            return Term::Exact(stretch);
+        }
+        let index = self.unknown(stretch, 1e-6);
+        self.observe(name, value, u, "mm", Seen::Unknown { index, factor: CHECK_MM, offset: CHECK_MM });
+        self.entries.last_mut().iter_mut().for_each(|e| e.prior = line.origin == Origin::Assumed);
+        Term::Unknown(index)
+    }
+
     fn vertical(&mut self, sheet: &Checked) {
         let lines = [("vertical.plumb", &sheet.plumb, 1), ("vertical.level", &sheet.level, 0)];
         for (name, marks, axis) in lines {
@@ -158,8 +210,11 @@ impl Problem {
         let seen = Seen::Unknown { index: LN_FOCAL, factor: focal_mm, offset };
         let prior = known.is_none();
         self.entries.push(Entry { name: "camera.focal_length", value: focal_mm, u, unit: "mm", prior, seen });
-        self.assume("camera.squareness", 0.0, SQUARENESS_DEG, "deg", YAW, DEG);
-        self.assume("camera.squareness", 0.0, SQUARENESS_DEG, "deg", PITCH, DEG);
+        // who is seen by a card to stand askew did not try to stand square
+        let askew_deg = if self.card.is_some() { DEG * self.start[YAW].hypot(self.start[PITCH]) } else { 0.0 };
+        let u_deg = askew_deg.max(SQUARENESS_DEG);
+        self.assume("camera.squareness", 0.0, u_deg, "deg", YAW, DEG);
+        self.assume("camera.squareness", 0.0, u_deg, "deg", PITCH, DEG);
     }
 
     fn lens(&mut self, sheet: &Checked, frame: &Frame) {
@@ -200,6 +255,8 @@ impl Problem {
     }
 }
 
+/// Length of a card's check lines as designed, mm.
+const CHECK_MM: f64 = 100.0;
 const DEG: f64 = 180.0 / std::f64::consts::PI;
 
 /// Whether an edge is made of one ruler's own marks. These bear on the lens already, as marks of a straight

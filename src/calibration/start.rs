@@ -1,6 +1,8 @@
 //! Where the adjustment starts, and the sheets that offer no start: too few marks, equal
 //! marks, marks on one line, marks that cross.
 
+pub(super) mod card;
+
 use super::judgement::short_mm;
 use super::lens::Radial;
 use super::model::line_angle_deg;
@@ -44,6 +46,10 @@ pub(super) fn pose(sheet: &Checked, frame: &Frame, direction: Direction) -> Resu
     let focal_px = frame.focal_length_35mm.map(|mm| frame.focal_px(mm));
     let distance_mm = sheet.camera_distance.as_ref().map(|d| 1e3 * d.value.si());
     let similar = similarity(sheet, lens, focal_px, distance_mm, direction);
+    let fixed = plane.len() >= 4 && roundness(&plane.iter().map(|p| p.0).collect::<Vec<_>>()) > LINE;
+    if !fixed && let Some(pose) = card::pose(sheet, frame, lens, marked_roll(sheet), direction) {
+        return Ok(pose);
+    }
     let focal_px = similar.as_ref().map_or(focal_px.unwrap_or(START_FOCAL * lens.unit_px), |p| p.focal_px);
     if let (None, Some(scale)) = (&similar, sheet.scales.first().filter(|_| plane.len() < 4)) {
         return Err(NoCalibration {
@@ -57,12 +63,12 @@ pub(super) fn pose(sheet: &Checked, frame: &Frame, direction: Direction) -> Resu
                     .into(),
         });
     }
-    let fixed = plane.len() >= 4 && roundness(&plane.iter().map(|p| p.0).collect::<Vec<_>>()) > LINE;
     if !fixed {
         return similar.ok_or_else(|| NoCalibration {
             reason: "nothing in the sheet tells the size of a pixel".into(),
             about: "scale".into(),
-            hint: "mark two points of known distance, or four points of the jet's plane".into(),
+            hint: "mark two points of known distance, or four points of the jet's plane, or stand a scale card in it"
+                .into(),
         });
     }
     let ideal: Option<Vec<_>> = plane
@@ -109,12 +115,15 @@ fn similarity(
     distance_mm: Option<f64>,
     direction: Direction,
 ) -> Option<Pose> {
-    let ends = |s: &ScaleLine| Some((s.marks.first()?.0.at, s.marks.last()?.0.at));
-    let length_px = |s: &ScaleLine| ends(s).map_or(0.0, |(a, b)| a.distance(b));
-    let scale = sheet.scales.iter().max_by(|a, b| length_px(a).total_cmp(&length_px(b)))?;
-    let length_mm = 1e3 * (scale.marks.last()?.1.value.si() - scale.marks.first()?.1.value.si()).abs();
-    let there_px_mm = length_px(scale) / length_mm;
-    let behind_mm = 1e3 * scale.behind_jet.value.si();
+    let length_of = |s: &ScaleLine| {
+        let (first, last) = (s.marks.first()?, s.marks.last()?);
+        Some((first.0.at.distance(last.0.at), 1e3 * (last.1.value.si() - first.1.value.si()).abs()))
+    };
+    let scales = sheet.scales.iter().filter_map(|s| Some((length_of(s)?, &s.behind_jet)));
+    let cards = sheet.card.iter().filter_map(|c| Some((card::longest(c)?, &c.behind_jet)));
+    let ((length_px, length_mm), behind) = scales.chain(cards).max_by(|a, b| a.0.0.total_cmp(&b.0.0))?;
+    let there_px_mm = length_px / length_mm;
+    let behind_mm = 1e3 * behind.value.si();
     let focal_px = match (focal_px, distance_mm) {
         (Some(focal), _) => focal,
         (None, Some(distance)) => there_px_mm * (distance + behind_mm),
@@ -122,13 +131,18 @@ fn similarity(
     };
     let distance_mm = distance_mm.unwrap_or(focal_px / there_px_mm - behind_mm);
     let scale_px_mm = there_px_mm * (distance_mm + behind_mm) / distance_mm;
-    let roll_rad = match (&sheet.plumb, &sheet.level) {
+    let roll_rad = marked_roll(sheet);
+    let pose = Pose { orifice: sheet.orifice.at, scale_px_mm, roll_rad, focal_px, lens, direction, ..SQUARE };
+    (scale_px_mm.is_finite() && scale_px_mm > 0.0 && roll_rad.is_finite()).then_some(pose)
+}
+
+/// The turn of the photo that the plumb line, else the level line tells; 0 without either.
+fn marked_roll(sheet: &Checked) -> f64 {
+    match (&sheet.plumb, &sheet.level) {
         (Some([a, b]), _) => line_angle_deg(a.at, b.at, 1).to_radians(),
         (None, Some([a, b])) => line_angle_deg(a.at, b.at, 0).to_radians(),
         (None, None) => 0.0,
-    };
-    let pose = Pose { orifice: sheet.orifice.at, scale_px_mm, roll_rad, focal_px, lens, direction, ..SQUARE };
-    (scale_px_mm.is_finite() && scale_px_mm > 0.0 && roll_rad.is_finite()).then_some(pose)
+    }
 }
 
 /// The camera from a homography (ideal picture from bench, of the plane `behind_mm` behind the jet's) when the

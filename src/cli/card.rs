@@ -2,15 +2,16 @@
 
 use super::report::OnPaper;
 use super::{Outcome, files, say};
-use crate::report::card::{Card, pdf};
+use crate::card::Card;
+use crate::report::card::pdf;
 use clap::Args;
 use std::path::PathBuf;
 
 /// `trajet card`
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  trajet card -o card.pdf --paper a3\n\n\
-    Print at 100 %, measure the check line with a steel rule, and write down what it measured.\n\
-    The marks are not yet found in a photo by themselves: click the ruler as any other scale.")]
+    Print at 100 %, measure check lines A and B with a steel rule, and state what they measured:\n\
+    check_line and upright_line under [card]. Its marks are found in the photo, by trajet new and by the window.")]
 pub struct CardArgs {
     /// Where to write the PDF.
     #[arg(long, short, value_name = "OUT")]

@@ -1,6 +1,7 @@
 //! `trajet new`: a starter sheet beside each photo.
 
 use super::{Outcome, args, files, say};
+use crate::calibration::card::{self, FoundCard};
 use crate::photo::{self, Limits};
 use crate::sheet::{PhotoFacts, starter};
 use std::path::Path;
@@ -28,12 +29,14 @@ fn one(path: &Path) -> Outcome {
         Err(e) => return tell(format!("{e}: {}", path.display()), Outcome::Refused),
     };
     let m = &photo.metadata;
+    let found = card::find(&photo, None);
     let facts = PhotoFacts {
         taken: m.taken.clone(),
         camera: m.camera.clone(),
         latitude_deg: m.latitude_deg,
         altitude_m: m.altitude_m,
         size_px: u32::try_from(photo.width).ok().zip(u32::try_from(photo.height).ok()),
+        card: found.as_ref().map(FoundCard::stated),
     };
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     match files::create("sheet", &sheet, starter(&name, &facts).as_bytes()) {

@@ -8,6 +8,7 @@
 //! [`reduce::Model`]; the budget moves each by its standard uncertainty through that one function.
 
 mod burst;
+mod card;
 mod dry;
 pub mod reduce;
 pub mod sight;

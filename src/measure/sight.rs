@@ -1,8 +1,10 @@
 //! The pixel half: from a checked sheet and its photo to the calibration and the stream's centreline.
 
 use super::burst::{self, Burst};
+use super::card;
 use super::dry::wet;
 use super::{Job, Refused};
+use crate::calibration::card::FoundCard;
 use crate::calibration::{Calibration, Direction, Frame, calibrate};
 use crate::hydraulics::gravity::CONVENTIONAL_M_S2;
 use crate::jet::{self, Areas, Ground, Prospect, Trace};
@@ -32,6 +34,8 @@ pub struct Sight {
     pub trace: Trace,
     /// Size of the photo in px.
     pub frame: Frame,
+    /// The scale card, where the sheet leaves it to be found.
+    pub card: Option<FoundCard>,
     /// What several photos gave together; `None` for a single one.
     pub burst: Option<Burst>,
 }
@@ -72,8 +76,9 @@ pub(crate) fn sight_keeping(job: &Job, kept: Option<&mut Kept>, notices: &mut Ve
         job.photos.first().ok_or_else(|| Refused::because("photo.file", "no photo", "name one in [photo] file"))?;
     let frame = frame(photo);
     marks_in_photo(job.sheet, &frame)?;
-    let (first, second) =
-        (calibrate(job.sheet, &frame, Direction::Right), calibrate(job.sheet, &frame, Direction::Left));
+    let card = card::found(job.sheet, photo, notices)?;
+    let sheet = card::placed(job.sheet, card.as_ref());
+    let (first, second) = (calibrate(&sheet, &frame, Direction::Right), calibrate(&sheet, &frame, Direction::Left));
     // plane marks know which way the jet runs; two scale marks do not, and then the stream tells
     let known = match (&first, &second) {
         (Ok(_), Ok(_)) => None,
@@ -97,7 +102,7 @@ pub(crate) fn sight_keeping(job: &Job, kept: Option<&mut Kept>, notices: &mut Ve
         }
     })?;
     notices.extend(calibrated.notices);
-    Ok(Sight { calibration: calibrated.value, trace, frame, burst })
+    Ok(Sight { calibration: calibrated.value, trace, frame, card, burst })
 }
 
 fn frame(photo: &Photo) -> Frame {
@@ -115,7 +120,8 @@ fn frame(photo: &Photo) -> Frame {
 pub fn again(job: &Job, seen: &Sight, notices: &mut Vec<Notice>) -> Result<Sight, Refused> {
     marks_in_photo(job.sheet, &seen.frame)?;
     let direction = if seen.trace.to_the_right { Direction::Right } else { Direction::Left };
-    let calibrated = calibrate(job.sheet, &seen.frame, direction)
+    let sheet = card::placed(job.sheet, seen.card.as_ref());
+    let calibrated = calibrate(&sheet, &seen.frame, direction)
         .map_err(|e| Refused::because(&e.about, e.reason.clone(), e.hint.clone()))?;
     notices.extend(calibrated.notices);
     Ok(Sight { calibration: calibrated.value, ..seen.clone() })
@@ -142,6 +148,7 @@ fn marks_in_photo(sheet: &Checked, frame: &Frame) -> Result<(), Refused> {
         scale.marks.iter().for_each(|(m, _)| look("scale.marks", m.at));
     }
     sheet.plane.iter().for_each(|(m, _)| look("plane.marks", m.at));
+    sheet.card.iter().flat_map(|c| &c.marks).for_each(|(_, m)| look("card.marks", m.at));
     sheet.plumb.iter().flatten().for_each(|m| look("vertical.plumb", m.at));
     sheet.level.iter().flatten().for_each(|m| look("vertical.level", m.at));
     sheet.straight.iter().flatten().for_each(|m| look("lens.straight", m.at));

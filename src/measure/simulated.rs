@@ -171,7 +171,7 @@ pub(crate) fn simulated(seed: u64, run: u64, marks: Marks, stations: usize) -> O
     let mut trace = jet::by_hand(&all.iter().map(|s| s.at).collect::<Vec<_>>(), u_px, orifice);
     trace.stations = all;
     let calibration = calibrate(&sheet, &FRAME, Direction::Right).ok()?.value;
-    Some(Simulated { sheet, sight: Sight { calibration, trace, frame: FRAME, burst: None }, velocity_m_s })
+    Some(Simulated { sheet, sight: Sight { calibration, trace, frame: FRAME, card: None, burst: None }, velocity_m_s })
 }
 
 impl Simulated {

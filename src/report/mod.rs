@@ -4,6 +4,7 @@
 //! Every exporter starts from the findings; none of them measures or opens a file: texts and bytes come out.
 
 mod beside;
+#[cfg(feature = "pdf")]
 pub mod card;
 pub mod csv;
 pub mod figure;
@@ -22,8 +23,9 @@ pub mod series_table;
 pub mod summary;
 pub mod xlsx;
 
+pub use crate::card::Paper;
 pub use html::html;
-pub use record::{Paper, Record};
+pub use record::Record;
 
 /// Text of the user's as a terminal may show it: control characters other than the line feed are replaced.
 pub fn printable(text: &str) -> String {

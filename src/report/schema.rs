@@ -74,8 +74,10 @@ fn leaf(path: &str, says: &str) -> Value {
     let mut shape = match path {
         "format" => json!({ "const": 1 }),
         "photo.files" => json!({ "type": "array", "items": { "type": "string" }, "minItems": 1 }),
-        "scale.marks" | "plane.marks" | "flow.timed" | "flow.running" => table,
-        "scale.marks.px" | "plane.marks.px" | "orifice.centre" | "head.surface" => point,
+        "scale.marks" | "plane.marks" | "card.marks" | "flow.timed" | "flow.running" => table,
+        "scale.marks.px" | "plane.marks.px" | "card.marks.px" | "orifice.centre" | "head.surface" => point,
+        "card.paper" => json!({ "enum": ["A4", "A3", "Letter"] }),
+        "card.marks.number" => json!({ "type": "integer", "minimum": 1 }),
         "plane.marks.at" => json!({ "type": "array", "items": quantity, "minItems": 2, "maxItems": 2 }),
         "vertical.plumb" | "vertical.level" => points(2),
         "lens.straight" => json!({ "type": "array", "items": points(3) }),

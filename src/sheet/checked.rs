@@ -1,6 +1,7 @@
 //! The sheet with every default resolved: what the stages below work from.
 
 use super::{Correction, Edge, Flow, Launch, Stream};
+use crate::card::Paper;
 use crate::point::PixelPoint;
 use crate::quantity::{Acceleration, Angle, Area, Celsius, Length, Ratio, Reading};
 
@@ -54,6 +55,21 @@ pub struct ScaleLine {
     pub behind_jet: Given<Length>,
 }
 
+/// A scale card in the photo.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CheckedCard {
+    /// Which card it is.
+    pub paper: Paper,
+    /// What its level check line measures.
+    pub check_line: Given<Length>,
+    /// What its upright check line measures, where it was measured.
+    pub upright_line: Option<Given<Length>>,
+    /// How far behind the jet's plane it stands.
+    pub behind_jet: Given<Length>,
+    /// Numbers of its marks and where their middles are; empty until they are found in the photo.
+    pub marks: Vec<(usize, Placed)>,
+}
+
 /// The sheet after the check: complete as far as the sheet goes, nothing contradictory.
 ///
 /// A field is `Option` only where the absence is an answer of its own (no flow: no Cd).
@@ -65,12 +81,14 @@ pub struct Checked {
     pub photos: Vec<String>,
     /// The dry photo.
     pub dry: Option<String>,
-    /// At least one scale, unless `plane` has marks.
+    /// At least one scale, unless `plane` has marks or there is a card.
     pub scales: Vec<ScaleLine>,
     /// Marks of a plane with their bench coordinates.
     pub plane: Vec<(Placed, [Given<Length>; 2])>,
     /// How far behind the jet's plane the plane marks stand.
     pub plane_behind_jet: Given<Length>,
+    /// The scale card in the photo.
+    pub card: Option<CheckedCard>,
     /// Distance of the camera to the jet's plane where the sheet states it.
     pub camera_distance: Option<Given<Length>>,
     /// Two marks, the direction of down between them resolved: from the first to the second is

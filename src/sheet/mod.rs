@@ -15,13 +15,14 @@ pub mod series;
 mod what;
 
 pub use check::defaults;
-pub use checked::{Checked, Given, Origin, Placed, ScaleLine};
+pub use checked::{Checked, CheckedCard, Given, Origin, Placed, ScaleLine};
 pub use fault::Fault;
 pub use keys::{KEYS, KnownKey};
 pub use starter::{PhotoFacts, starter};
 pub use what::{What, what_is};
 pub use write::write;
 
+use crate::card::Paper;
 use crate::notice::Notice;
 use crate::point::PixelPoint;
 use crate::quantity::{Acceleration, Angle, Area, Celsius, Length, Mass, Ratio, Reading, Time, Volume, VolumeRate};
@@ -79,6 +80,8 @@ pub struct Sheet {
     pub scales: Vec<Scale>,
     /// `[plane]`
     pub plane: Option<Plane>,
+    /// `[card]`
+    pub card: Option<ScaleCard>,
     /// `[camera]` `distance` to the jet's plane.
     pub camera_distance: Option<Reading<Length>>,
     /// `[vertical]`
@@ -149,6 +152,21 @@ pub struct Plane {
     pub marks: Vec<(PixelPoint, [Reading<Length>; 2])>,
     /// How far behind the jet's plane the marks stand.
     pub behind_jet: Option<Reading<Length>>,
+}
+
+/// A scale card that stands in the photo.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct ScaleCard {
+    /// Which card it is.
+    pub paper: Option<Paper>,
+    /// What its level check line measures.
+    pub check_line: Option<Reading<Length>>,
+    /// What its upright check line measures.
+    pub upright_line: Option<Reading<Length>>,
+    /// How far behind the jet's plane it stands.
+    pub behind_jet: Option<Reading<Length>>,
+    /// Numbers of its marks, from 1, and where their middles are; none: they are found in the photo.
+    pub marks: Vec<(usize, PixelPoint)>,
 }
 
 /// What tells which way is down.

@@ -2,7 +2,8 @@
 
 use std::fmt::Write;
 
-use super::write::quoted;
+use super::ScaleCard;
+use super::write::{card_section, quoted};
 
 /// What the photo's own metadata tell, as far as they do.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -17,6 +18,8 @@ pub struct PhotoFacts {
     pub altitude_m: Option<f64>,
     /// Width and height as displayed, px.
     pub size_px: Option<(u32, u32)>,
+    /// The scale card found in it, with its marks.
+    pub card: Option<ScaleCard>,
 }
 
 /// The text of a starter sheet for `photo_file`.
@@ -43,14 +46,11 @@ pub fn starter(photo_file: &str, facts: &PhotoFacts) -> String {
     }
     text.push_str(
         "# dry = \"dry.jpg\"                    # the same view without the jet, if you have one\n\
-         \n\
-         # How large is a pixel: two graduations of a ruler in the jet's plane, far apart,\n\
-         # and the true distance between them.\n\
-         [scale]\n\
-         # marks = [[1020.0, 310.5], [3350.2, 322.8]]\n\
-         # length = \"500 mm ± 0.3 mm\"\n\
-         # behind_jet = \"0 mm ± 1 mm\"          # how far behind the jet the ruler stands; in front: negative\n\
-         \n\
+         \n",
+    );
+    text.push_str(&facts.card.as_ref().map_or_else(|| RULER.to_owned(), card_found));
+    text.push_str(
+        "\n\
          # [camera]                            # needed when the ruler stands behind or before the jet\n\
          # distance = \"1.8 m ± 0.02 m\"         # from the lens to the jet's plane\n\
          \n\
@@ -93,6 +93,27 @@ pub fn starter(photo_file: &str, facts: &PhotoFacts) -> String {
         None => text.push_str("# altitude = \"40 m\"\n"),
     }
     text
+}
+
+/// What tells the size of a pixel where no card was found.
+const RULER: &str = "# How large is a pixel: two graduations of a ruler in the jet's plane, far apart,\n\
+    # and the true distance between them.\n\
+    [scale]\n\
+    # marks = [[1020.0, 310.5], [3350.2, 322.8]]\n\
+    # length = \"500 mm ± 0.3 mm\"\n\
+    # behind_jet = \"0 mm ± 1 mm\"          # how far behind the jet the ruler stands; in front: negative\n";
+
+/// The section of a card that was found, with what is still to be measured on it.
+fn card_found(card: &ScaleCard) -> String {
+    let open = "# check_line = \"99.7 mm ± 0.1 mm\"    # what its check line A measures, and its upright line B:\n\
+                # upright_line = \"99.9 mm ± 0.1 mm\"\n\
+                # behind_jet = \"0 mm ± 1 mm\"         # how far behind the jet the card stands; in front: negative\n";
+    let section = card_section(card).replacen("marks = [", &format!("{open}marks = ["), 1);
+    format!(
+        "# How large is a pixel: a scale card was found in the photo, with {} of its marks. Look whether\n\
+         # they are right; or delete this section, and mark two graduations of a ruler in a section [scale].\n{section}",
+        card.marks.len()
+    )
 }
 
 fn stem(file: &str) -> &str {

@@ -37,6 +37,7 @@ fn bare() -> Checked {
         scales: Vec::new(),
         plane: Vec::new(),
         plane_behind_jet: mm(0.0, 0.0),
+        card: None,
         camera_distance: None,
         plumb: None,
         level: None,

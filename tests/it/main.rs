@@ -7,6 +7,7 @@
 mod bad_input;
 mod burst;
 mod calibration;
+mod card;
 mod cli;
 mod disturbed;
 mod formats;

@@ -174,7 +174,8 @@ fn a_workbook_is_the_same_every_time() {
 #[cfg(feature = "pdf")]
 mod pdf {
     use super::*;
-    use trajet::report::card::{Card, pdf as print};
+    use trajet::card::Card;
+    use trajet::report::card::pdf as print;
     use trajet::report::{pdf::pdf, png::png};
 
     fn pages(file: &[u8]) -> String {

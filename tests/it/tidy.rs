@@ -10,13 +10,15 @@ use std::path::{Path, PathBuf};
 
 /// Folder (or file) under `src`, and the ones it may use. The order is that of the data's way, so that nobody
 /// stands in the list of one above it (`the_order_is_the_order_of_the_way`); some may use less than all above.
-const MAY_USE: [(&str, &[&str]); 14] = [
+const MAY_USE: [(&str, &[&str]); 15] = [
     ("notice", &[]),
     ("point", &[]),
     ("quantity", &[]),
-    ("sheet", &["notice", "point", "quantity"]),
+    // what is printed where; a sheet names its marks, the calibration finds them
+    ("card", &[]),
+    ("sheet", &["notice", "point", "quantity", "card"]),
     ("photo", &["notice", "point"]),
-    ("calibration", &["notice", "point", "quantity", "sheet", "photo"]),
+    ("calibration", &["notice", "point", "quantity", "card", "sheet", "photo"]),
     ("jet", &["notice", "point", "quantity", "sheet", "photo", "calibration"]),
     // a fit of curves through points with uncertainties: it knows neither photo nor water
     ("trajectory", &["notice", "point"]),
@@ -30,6 +32,7 @@ const MAY_USE: [(&str, &[&str]); 14] = [
             "notice",
             "point",
             "quantity",
+            "card",
             "sheet",
             "photo",
             "calibration",
@@ -39,13 +42,14 @@ const MAY_USE: [(&str, &[&str]); 14] = [
             "uncertainty",
         ],
     ),
-    ("report", &["notice", "point", "quantity", "sheet", "photo", "measure"]),
+    ("report", &["notice", "point", "quantity", "card", "sheet", "photo", "measure"]),
     (
         "cli",
         &[
             "notice",
             "point",
             "quantity",
+            "card",
             "sheet",
             "photo",
             "calibration",
@@ -63,6 +67,7 @@ const MAY_USE: [(&str, &[&str]); 14] = [
             "notice",
             "point",
             "quantity",
+            "card",
             "sheet",
             "photo",
             "calibration",

@@ -114,7 +114,7 @@ class Window:
         time.sleep(0.2)
 
     def type(self, text):
-        subprocess.run(["xdotool", "type", "--delay", "25", text], check=True)
+        subprocess.run(["xdotool", "type", "--delay", "25", "--", text], check=True)
         time.sleep(0.2)
 
     def fill(self, field, text):

@@ -8,7 +8,7 @@ use crate::app::measurer::{Measured, Pictures};
 use crate::cli::files;
 use crate::report::figure::{self, Figure};
 use crate::report::html::html;
-use crate::report::record::{Paper, Record};
+use crate::report::{Paper, Record};
 use crate::report::{csv, json, xlsx};
 
 /// A figure as a picture of the clipboard.

@@ -2,6 +2,7 @@
 
 use crate::app::command::Layer;
 use crate::app::guide;
+use crate::app::line::Line;
 use crate::app::marks::{Mark, MarkKind};
 use crate::app::measurer::Measured;
 use crate::app::state::State;
@@ -44,6 +45,8 @@ pub enum Item {
     },
     /// About where the guide has the next mark.
     Near(PixelPoint),
+    /// Something found in the photo that waits for consent.
+    Found(PixelPoint),
     /// A short text beside a place.
     Label {
         /// The place.
@@ -113,6 +116,11 @@ pub fn items(state: &State, size_px: [f64; 2]) -> Vec<Item> {
         let (hand, others): (Vec<_>, Vec<_>) = marks.iter().cloned().partition(is_in_hand);
         items.extend(others.into_iter().chain(hand).map(put));
     }
+    if state.line == Line::Scale
+        && let Some(card) = state.card_offered()
+    {
+        items.extend(card.marks.iter().map(|m| Item::Found(m.at)));
+    }
     items.extend(guide::near(state).map(Item::Near));
     items
 }
@@ -134,7 +142,7 @@ fn lines(state: &State, marks: &[Mark], items: &mut Vec<Item>) {
             MarkKind::Straight(_) => (Role::Straight, false),
             MarkKind::LookIn => (Role::LookIn, true),
             MarkKind::LeaveOut(_) => (Role::LeaveOut, true),
-            MarkKind::Plane | MarkKind::Orifice | MarkKind::ByHand | MarkKind::Surface => continue,
+            MarkKind::Plane | MarkKind::Card | MarkKind::Orifice | MarkKind::ByHand | MarkKind::Surface => continue,
         };
         if points.len() < 2 {
             continue;

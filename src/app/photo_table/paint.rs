@@ -17,6 +17,8 @@ const MARK_SIZE: f32 = 9.0;
 
 /// Radius of the ring about where the guide has the next mark, in points.
 const NEAR: f32 = 36.0;
+/// Radius of the ring about what was found and waits for consent, in points.
+const FOUND: f32 = 6.0;
 
 /// How a line is drawn.
 struct Look {
@@ -55,6 +57,10 @@ pub fn paint(painter: &Painter, view: &View, items: &[Item]) {
             Item::Near(at) => {
                 let look = Look { colour: palette::IN_HAND, width: 1.5, dashes: Some((6.0, 6.0)) };
                 ring(painter, view.screen_from_pixel(*at), NEAR, &look);
+            }
+            Item::Found(at) => {
+                let look = Look { colour: palette::MARKS, width: 1.5, dashes: None };
+                ring(painter, view.screen_from_pixel(*at), FOUND, &look);
             }
             Item::Label { at, text, role } => label(painter, view.screen_from_pixel(*at), text, role.look().colour),
         }
@@ -230,6 +236,8 @@ fn shape(kind: MarkKind) -> Vec<Vec<[f32; 2]>> {
             .into_iter()
             .chain(cross(0.65, 0.65))
             .collect(),
+        // small: there are dozens of them
+        MarkKind::Card => cross(0.45, 0.45),
         MarkKind::Straight(_) => outline(&[[0.0, -0.8], [0.8, 0.0], [0.0, 0.8], [-0.8, 0.0]]),
         MarkKind::Orifice => {
             let circle = (0..=24).map(|i| Vec2::angled(i as f32 / 24.0 * std::f32::consts::TAU));
@@ -289,6 +297,7 @@ mod tests {
             MarkKind::Level,
             MarkKind::Scale(1),
             MarkKind::Plane,
+            MarkKind::Card,
             MarkKind::Straight(1),
             MarkKind::Orifice,
             MarkKind::LookIn,

@@ -13,7 +13,7 @@ const MOST: usize = 8;
 const LEAST: f64 = 0.005;
 
 /// Inputs of the budget, and what they are called in plain words.
-pub const INPUTS: [(&str, &str); 33] = [
+pub const INPUTS: [(&str, &str); 38] = [
     ("scale.marks", "clicks on rulers"),
     ("scale.at", "readings of rulers"),
     ("scale.length", "length of the scale"),
@@ -22,6 +22,11 @@ pub const INPUTS: [(&str, &str); 33] = [
     ("plane.marks", "clicks on plane marks"),
     ("plane.at", "survey of plane marks"),
     ("plane.behind_jet", "marks beside the jet's plane"),
+    ("card.marks", "marks of the scale card"),
+    ("card.check_line", "check line of the scale card"),
+    ("card.upright_line", "upright check line of the scale card"),
+    ("card.aspect", "how evenly the scale card is printed"),
+    ("card.behind_jet", "scale card beside the jet's plane"),
     ("lens.centre", "centre of the lens"),
     ("lens.k1", "distortion k1 of the lens"),
     ("lens.k2", "distortion k2 of the lens"),

@@ -9,14 +9,14 @@ use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
-type Walked = Harness<'static, Window>;
+pub type Walked = Harness<'static, Window>;
 
 fn samples() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("samples")
 }
 
 /// The window with program data of its own, on a screen of the smallest size that is served.
-fn window(open: Option<PathBuf>) -> (Walked, TempDir) {
+pub fn window(open: Option<PathBuf>) -> (Walked, TempDir) {
     let data = tempfile::tempdir().unwrap();
     let folder = data.path().to_owned();
     let harness = Harness::builder()
@@ -26,7 +26,7 @@ fn window(open: Option<PathBuf>) -> (Walked, TempDir) {
 }
 
 /// Goes on until `holds`.
-fn until(harness: &mut Walked, what: &str, holds: impl Fn(&Walked) -> bool) {
+pub fn until(harness: &mut Walked, what: &str, holds: impl Fn(&Walked) -> bool) {
     let end = Instant::now() + Duration::from_secs(240);
     while !holds(harness) {
         let said = &harness.state().state.said;
@@ -91,7 +91,7 @@ impl Check {
     }
 }
 
-fn press(harness: &mut Walked, name: &str) {
+pub fn press(harness: &mut Walked, name: &str) {
     harness.get_by_label(name).click();
     harness.run_steps(4);
 }

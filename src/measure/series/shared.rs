@@ -17,7 +17,7 @@
 //! ([`crate::measure::Findings::contributions`]), so their covariance is the sum of products, with no assumption on how
 //! they add up.
 
-use crate::sheet::{Checked, Launch, ScaleLine};
+use crate::sheet::{Checked, CheckedCard, Launch, ScaleLine};
 use std::collections::HashMap;
 
 /// How far two clicks of one thing lie apart at most when the camera was not moved, px: a tremor, not a new view.
@@ -72,6 +72,11 @@ const SHARED: &[(&str, Same)] = &[
     ("plane.at", |a, b| a.plane.iter().map(|m| m.1).eq(b.plane.iter().map(|m| m.1))),
     ("plane.marks", |a, b| a.plane.iter().map(|m| m.0).eq(b.plane.iter().map(|m| m.0))),
     ("plane.behind_jet", |a, b| a.plane_behind_jet == b.plane_behind_jet),
+    ("card.check_line", |a, b| same_card(a, b, |c| c.check_line)),
+    ("card.upright_line", |a, b| same_card(a, b, |c| c.upright_line)),
+    ("card.aspect", |a, b| same_card(a, b, |c| c.upright_line)),
+    ("card.behind_jet", |a, b| same_card(a, b, |c| c.behind_jet)),
+    ("card.marks", same_card_marks),
     ("vertical.plumb", |a, b| a.plumb == b.plumb),
     ("vertical.level", |a, b| a.level == b.level),
     ("orifice.centre", |a, b| a.orifice == b.orifice),
@@ -86,6 +91,17 @@ const SHARED: &[(&str, Same)] = &[
     ("stream.middle", |a, b| a.stream.tone == b.stream.tone),
     ("stream.width", |a, b| a.stream.tone == b.stream.tone),
 ];
+
+/// Marks that were found anew in each photo are not the same.
+fn same_card_marks(a: &Checked, b: &Checked) -> bool {
+    a.card.as_ref().is_some_and(|c| !c.marks.is_empty()) && same_card(a, b, |c| c.marks.clone())
+}
+
+/// The same card, and the same of it.
+fn same_card<T: PartialEq>(a: &Checked, b: &Checked, of: impl Fn(&CheckedCard) -> T) -> bool {
+    let (Some(a), Some(b)) = (&a.card, &b.card) else { return false };
+    a.paper == b.paper && of(a) == of(b)
+}
 
 fn same_view(a: &Checked, b: &Checked) -> bool {
     (a.orifice.at.x - b.orifice.at.x).hypot(a.orifice.at.y - b.orifice.at.y) <= SAME_VIEW_PX

@@ -1,7 +1,8 @@
 //! The record as one HTML file that needs nothing else: style, figures and photo are inside, there is no script.
 
-use super::record::{Block, Document, Paper, Record, Table};
+use super::record::{Block, Document, Record, Table};
 use super::svg::{Place, svg};
+use crate::card::Paper;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// The style sheet; the paper's name comes before it.
@@ -15,7 +16,7 @@ pub fn html(record: &Record, paper: Paper) -> String {
 /// A document as HTML, for printing on `paper`.
 pub fn page(document: &Document, paper: Paper) -> String {
     let title = clean(&document.title);
-    let style = format!("@page {{ size: {}; }}\n{STYLE}", paper.name());
+    let style = format!("@page {{ size: {}; }}\n{STYLE}", paper.name().to_lowercase());
     let page = html! {
         (DOCTYPE)
         html lang="en" {

@@ -13,7 +13,8 @@ use structure::{Role, Structure};
 pub use typeface::Typeface;
 pub(super) use typeface::figure_fonts;
 
-use super::record::{Document, Paper, Record};
+use super::record::{Document, Record};
+use crate::card::Paper;
 
 /// Why there is no PDF.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

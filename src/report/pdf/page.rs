@@ -1,7 +1,7 @@
 //! Pages that fill from the top; a new one begins where room runs out.
 
-use super::super::record::Paper;
 use super::{NoPdf, Role, Structure, Typeface};
+use crate::card::Paper;
 use krilla::Document;
 use krilla::color::rgb;
 use krilla::geom::{PathBuilder, Point, Size, Transform};

@@ -37,9 +37,16 @@ const FORMULAE: [(&str, &str); 12] = [
     ),
 ];
 
-pub(super) fn formulae(_record: &Record) -> Vec<Block> {
+/// Where a scale card stood in the photo.
+const CARD: (&str, &str) = (
+    "x′ = (1 + s) x,  A = 100 mm (1 + s)",
+    "distances between marks of the scale card, from those designed; s from what its check line A measures, upright from B",
+);
+
+pub(super) fn formulae(record: &Record) -> Vec<Block> {
     let mut table = Table::new("Formulae and symbols", &[("formula", 0.42), ("what it gives", 0.58)]);
-    for (formula, gives) in FORMULAE {
+    let card = record.sheet.and_then(|s| s.card.as_ref()).map(|_| CARD);
+    for (formula, gives) in card.into_iter().chain(FORMULAE) {
         table.row([formula.to_owned(), gives.to_owned()]);
     }
     let symbols = "x runs along the jet and y downwards from the orifice centre; g is gravity, H the head, Q the discharge, \

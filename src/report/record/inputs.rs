@@ -29,6 +29,11 @@ pub(super) fn inputs(record: &Record) -> Vec<Block> {
     if !sheet.plane.is_empty() {
         list.given("plane.behind_jet", &sheet.plane_behind_jet, "mm");
     }
+    if let Some(card) = &sheet.card {
+        list.given("card.check_line", &card.check_line, "mm");
+        list.given_if("card.upright_line", card.upright_line.as_ref(), "mm");
+        list.given("card.behind_jet", &card.behind_jet, "mm");
+    }
     list.given_if("camera.distance", sheet.camera_distance.as_ref(), "m");
     list.given_if("lens.k1", sheet.k1.as_ref(), "");
     if let Launch::Stated(angle) = sheet.launch {
@@ -139,6 +144,9 @@ fn marks(sheet: &Checked) -> Table {
     }
     for (mark, [x, y]) in &sheet.plane {
         put("plane".into(), mark, format!("x {}, y {}", length(x), length(y)));
+    }
+    for (number, mark) in sheet.card.iter().flat_map(|c| &c.marks) {
+        put("card".into(), mark, format!("its mark {number}"));
     }
     for (name, marks) in [("vertical.plumb", &sheet.plumb), ("vertical.level", &sheet.level)] {
         marks.iter().flatten().for_each(|mark| put(name.into(), mark, String::new()));

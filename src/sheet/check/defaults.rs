@@ -29,6 +29,17 @@ pub const IN_PLANE_U_M: f64 = 0.002;
 /// stream, within 2 mm. Common practice, no source.
 pub const BEHIND_JET_U_M: f64 = 0.001;
 
+/// A check line of a card measured with a steel rule, m: each end within 0.2 mm. Common practice, no source.
+pub const CHECK_LINE_U_M: f64 = 0.00015;
+
+/// How true a print is that nobody measured, relative: "fit to page", which shrinks by 3 % and more, is not excluded.
+/// Common practice, no source.
+pub const PRINT_RELATIVE_U: f64 = 0.01;
+
+/// A mark of a card that was found in the photo and written down, each coordinate, px. Found in rendered views of known
+/// pose they scatter by 0.02 to 0.1 px, and a printed card is not quite flat.
+pub const CARD_MARK_U_PX: f64 = 0.1;
+
 /// The camera's distance, relative: to which point within the lens it counts is seldom known
 /// better. Common practice, no source.
 pub const CAMERA_DISTANCE_RELATIVE_U: f64 = 0.01;

@@ -136,7 +136,7 @@ impl Check<'_> {
         (marks, self.behind_jet(plane.behind_jet, "plane.behind_jet", "the plane", distance))
     }
 
-    fn behind_jet(
+    pub(super) fn behind_jet(
         &mut self,
         stated: Option<Reading<Length>>,
         about: &str,

@@ -3,6 +3,7 @@
 //! Whether marks lie within the photo is not known here; the measurement checks that.
 
 pub mod defaults;
+mod card;
 mod marks;
 mod bench;
 mod flow;
@@ -42,8 +43,9 @@ fn resolve(check: &mut Check<'_>, sheet: &Sheet) -> Option<Checked> {
     let distance = check.camera_distance(sheet);
     let scales = check.scales(sheet, distance);
     let (plane, plane_behind_jet) = check.plane(sheet, distance);
-    if sheet.scales.is_empty() && sheet.plane.is_none() {
-        let hint = "give [scale] with two marks and their length, or [plane] with four marks";
+    let card = check.card(sheet, distance);
+    if sheet.scales.is_empty() && sheet.plane.is_none() && sheet.card.is_none() {
+        let hint = "give [scale] with two marks and their length, [plane] with four marks, or [card]";
         if !check.places.is_faulty("plane") {
             check.fault("scale", "no scale and no plane: nothing tells how large a pixel is", hint);
         }
@@ -69,6 +71,7 @@ fn resolve(check: &mut Check<'_>, sheet: &Sheet) -> Option<Checked> {
         scales,
         plane,
         plane_behind_jet,
+        card,
         camera_distance: distance,
         plumb,
         level,

@@ -2,10 +2,10 @@
 
 use super::tree::{Holds, Node, Table};
 use super::value::Reader;
-use super::words::{CORRECTIONS, EDGES, TONES};
+use super::words::{CORRECTIONS, EDGES, PAPERS, TONES};
 use crate::point::PixelPoint;
 use crate::quantity::{Length, Reading};
-use crate::sheet::{Caught, Filling, Flow, Launch, Plane, Scale, ScaleMarks, Sheet, Vertical};
+use crate::sheet::{Caught, Filling, Flow, Launch, Plane, Scale, ScaleCard, ScaleMarks, Sheet, Vertical};
 
 /// Reads a whole sheet; gives also the path of each scale that could be read.
 pub(super) fn sheet(reader: &mut Reader<'_>, root: &Node) -> (Sheet, Vec<String>) {
@@ -22,8 +22,8 @@ pub(super) fn sheet(reader: &mut Reader<'_>, root: &Node) -> (Sheet, Vec<String>
     for entry in &top.entries {
         match entry.key.as_str() {
             "scale" => read_scales(reader, &entry.node, &mut sheet, &mut scales),
-            "photo" | "plane" | "camera" | "vertical" | "lens" | "orifice" | "stream" | "trajectory" | "head"
-            | "flow" | "water" | "site" => match entry.node.as_table() {
+            "photo" | "plane" | "card" | "camera" | "vertical" | "lens" | "orifice" | "stream" | "trajectory"
+            | "head" | "flow" | "water" | "site" => match entry.node.as_table() {
                 Some(section) => read_section(reader, &entry.key, section, &mut sheet),
                 None => {
                     let says = format!("{} where a section belongs", entry.node.kind());
@@ -60,6 +60,15 @@ fn read_section(reader: &mut Reader<'_>, name: &str, section: &Table, sheet: &mu
             if !matches!(marks, Some(None)) {
                 sheet.plane = Some(Plane { marks: marks.flatten().unwrap_or_default(), behind_jet });
             }
+        }
+        "card" => {
+            sheet.card = Some(ScaleCard {
+                paper: key("paper").and_then(|n| reader.choice(n, PAPERS)),
+                check_line: key("check_line").and_then(|n| reader.quantity(n)),
+                upright_line: key("upright_line").and_then(|n| reader.quantity(n)),
+                behind_jet: key("behind_jet").and_then(|n| reader.quantity(n)),
+                marks: key("marks").and_then(|n| reader.list(n, CARD_MARK, card_mark)).unwrap_or_default(),
+            });
         }
         "camera" => sheet.camera_distance = key("distance").and_then(|n| reader.quantity(n)),
         "vertical" => {
@@ -199,6 +208,26 @@ fn scale(reader: &mut Reader<'_>, node: &Node) -> Option<Scale> {
 
 const RULER_MARK: &str = "[{ px = [1020.0, 310.5], at = \"0 mm\" }, { px = [2185.0, 316.1], at = \"250 mm\" }]";
 const PLANE_MARK: &str = "[{ px = [210.0, 180.0], at = [\"0 mm\", \"0 mm\"] }, ...]";
+
+const CARD_MARK: &str = "[{ number = 3, px = [1020.0, 310.5] }, ...]";
+
+fn card_mark(reader: &mut Reader<'_>, node: &Node) -> Option<(usize, PixelPoint)> {
+    let fields = node.as_table().map(|t| (t.get("number"), t.get("px")));
+    let Some((Some(number), Some(px))) = fields else {
+        let hint = "as in { number = 3, px = [1020.0, 310.5] }";
+        reader.fault(node, "a mark of the card needs both number and px", hint.to_owned());
+        return None;
+    };
+    let (whole, px) = (reader.number(number), reader.point(px));
+    match whole? {
+        n if n >= 1.0 && n.fract() == 0.0 && n < 1e6 => Some((n as usize, px?)),
+        n => {
+            let hint = "marks are numbered from 1; the number is printed beside each".to_owned();
+            reader.fault(number, format!("{n} is no number of a mark"), hint);
+            None
+        }
+    }
+}
 
 fn ruler_mark(reader: &mut Reader<'_>, node: &Node) -> Option<(PixelPoint, Reading<Length>)> {
     let (px, at) = px_and_at(reader, node, "{ px = [1020.0, 310.5], at = \"0 mm\" }")?;

@@ -1,5 +1,6 @@
 //! The words that some keys choose from.
 
+use crate::card::Paper;
 use crate::sheet::{Correction, Edge, Tone};
 
 /// The words of `orifice.edge`.
@@ -20,3 +21,6 @@ pub(crate) const CORRECTIONS: &[(&str, Correction)] = &[
     ("air-drag", Correction::AirDrag),
     ("air-buoyancy", Correction::AirBuoyancy),
 ];
+
+/// The words of `card.paper`.
+pub(crate) const PAPERS: &[(&str, Paper)] = &[("A4", Paper::A4), ("A3", Paper::A3), ("Letter", Paper::Letter)];

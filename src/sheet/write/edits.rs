@@ -50,7 +50,9 @@ impl<'a> Edits<'a> {
             let rival = entry.key == "files" && gone("files") && find(new, "file") != find(old, "file");
             match find(old, &entry.key).filter(|_| gone(&entry.key)) {
                 // Its header, comments and whatever it holds that is not ours stay.
-                Some(Wanted::Table(old)) if entry.key != "plane" && !is_inline(&entry.node) => {
+                Some(Wanted::Table(old))
+                    if !["plane", "card"].contains(&entry.key.as_str()) && !is_inline(&entry.node) =>
+                {
                     self.table(&entry.node, "", &old, &Keys::new())?;
                 }
                 Some(_) => self.remove_entry(table, entry)?,

@@ -46,6 +46,7 @@ pub(super) fn inline(value: &Wanted) -> String {
     match value {
         Wanted::Text(text) => quoted(text),
         Wanted::Number(number) => format!("{number:?}"),
+        Wanted::Whole(number) => number.to_string(),
         Wanted::List(items) => format!("[{}]", joined(items.iter().map(inline).collect())),
         Wanted::Table(keys) => {
             let keys = keys.iter().map(|(key, value)| format!("{key} = {}", inline(value)));

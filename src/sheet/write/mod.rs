@@ -8,11 +8,16 @@ mod wanted;
 mod edits;
 mod fresh;
 
-use super::Sheet;
 use super::file::{self, tree};
+use super::{ScaleCard, Sheet};
 use edits::Edits;
 pub(super) use fresh::quoted;
-use wanted::wanted;
+use wanted::{Wanted, wanted};
+
+/// The section of a scale card as text.
+pub(super) fn card_section(card: &ScaleCard) -> String {
+    fresh::section("card", &Wanted::Table(wanted::card(card)), false)
+}
 
 /// Puts `sheet` into the text `original` that it was once read from.
 ///

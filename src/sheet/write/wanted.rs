@@ -2,14 +2,15 @@
 
 use crate::point::PixelPoint;
 use crate::quantity::{self, Kind, Reading};
-use crate::sheet::file::words::{CORRECTIONS, EDGES, TONES};
-use crate::sheet::{Caught, Filling, Flow, Launch, Scale, ScaleMarks, Sheet, Stream, Vertical};
+use crate::sheet::file::words::{CORRECTIONS, EDGES, PAPERS, TONES};
+use crate::sheet::{Caught, Filling, Flow, Launch, Scale, ScaleCard, ScaleMarks, Sheet, Stream, Vertical};
 
 /// A value as TOML knows it.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Wanted {
     Text(String),
     Number(f64),
+    Whole(usize),
     List(Vec<Wanted>),
     Table(Keys),
 }
@@ -22,6 +23,7 @@ pub(super) fn wanted(sheet: &Sheet) -> Keys {
     let sections = [
         ("photo", photo(sheet)),
         ("plane", plane(sheet)),
+        ("card", sheet.card.as_ref().map_or(Keys::new(), card)),
         ("camera", Keys::from_iter(quantity("distance", &sheet.camera_distance, "m"))),
         ("vertical", vertical(sheet)),
         ("lens", lens(sheet)),
@@ -39,7 +41,8 @@ pub(super) fn wanted(sheet: &Sheet) -> Keys {
         if name == "plane" && !sheet.scales.is_empty() {
             keys.push(("scale", Wanted::List(sheet.scales.iter().map(scale).collect())));
         }
-        if !section.is_empty() {
+        // a card that states nothing is a card all the same
+        if !section.is_empty() || (name == "card" && sheet.card.is_some()) {
             keys.push((name, Wanted::Table(section)));
         }
     }
@@ -102,6 +105,21 @@ fn plane(sheet: &Sheet) -> Keys {
     };
     let mut keys = vec![("marks", Wanted::List(plane.marks.iter().map(mark).collect()))];
     keys.extend(quantity("behind_jet", &plane.behind_jet, "mm"));
+    keys
+}
+
+pub(super) fn card(card: &ScaleCard) -> Keys {
+    let mut keys = Keys::new();
+    keys.extend(card.paper.and_then(|paper| word(PAPERS, paper)).map(|paper| ("paper", paper)));
+    keys.extend(quantity("check_line", &card.check_line, "mm"));
+    keys.extend(quantity("upright_line", &card.upright_line, "mm"));
+    keys.extend(quantity("behind_jet", &card.behind_jet, "mm"));
+    if !card.marks.is_empty() {
+        let mark = |(number, px): &(usize, PixelPoint)| {
+            Wanted::Table(vec![("number", Wanted::Whole(*number)), ("px", point(px))])
+        };
+        keys.push(("marks", Wanted::List(card.marks.iter().map(mark).collect())));
+    }
     keys
 }
 

@@ -4,11 +4,12 @@ use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
+use trajet::card::Paper;
 use trajet::point::PixelPoint;
 use trajet::quantity::{Kind, Length, Reading};
 use trajet::sheet::{
-    Caught, Correction, Edge, Filling, Flow, Launch, PhotoFacts, Plane, Scale, ScaleMarks, Sheet, Stream, Tone,
-    Vertical, open, starter, write,
+    Caught, Correction, Edge, Filling, Flow, Launch, PhotoFacts, Plane, Scale, ScaleCard, ScaleMarks, Sheet, Stream,
+    Tone, Vertical, open, starter, write,
 };
 
 use super::full::{FULL, VARIANTS, sound};
@@ -198,6 +199,7 @@ fn a_starter_sheet_asks_for_what_is_missing_and_takes_it() {
         latitude_deg: Some(-33.456),
         altitude_m: Some(541.3),
         size_px: Some((4000, 3000)),
+        card: None,
     };
     let text = starter("dir/c \"run\" 2.jpg", &facts);
     let opened = open(&text);
@@ -230,6 +232,22 @@ fn a_starter_sheet_asks_for_what_is_missing_and_takes_it() {
     assert!(!open(&starter("", &PhotoFacts::default())).faults.is_empty());
 }
 
+/// A card that was found takes the ruler's place, and what is to be measured on it stands below its header.
+#[test]
+fn a_starter_sheet_states_the_card_that_was_found() {
+    let marks = (1..=5).map(|n| (n, PixelPoint::new(100.0 * n as f64, 20.25))).collect();
+    let card = ScaleCard { paper: Some(Paper::Letter), marks, ..ScaleCard::default() };
+    let text = starter("c.jpg", &PhotoFacts { card: Some(card.clone()), ..PhotoFacts::default() });
+    let opened = open(&text);
+    assert_eq!(opened.sheet.card, Some(card));
+    let missing: Vec<_> = opened.faults.iter().map(|f| f.about.as_str()).collect();
+    assert_eq!(missing, ["orifice.centre", "orifice.diameter"], "{text}");
+    let is_key = |line: &str| line.starts_with("# ") && (line.contains(" = ") || line.starts_with("# [camera]"));
+    let filled: String = text.lines().map(|l| format!("{}\n", if is_key(l) { &l[2..] } else { l })).collect();
+    let stated = sound(&filled).sheet.card.unwrap();
+    assert!(stated.check_line.is_some() && stated.upright_line.is_some() && stated.behind_jet.is_some(), "{filled}");
+}
+
 fn point() -> impl Strategy<Value = PixelPoint> {
     let coordinate = || prop_oneof![0.0..5000.0f64, (0..5000i32).prop_map(f64::from), -1e9..1e9f64];
     (coordinate(), coordinate()).prop_map(|(x, y)| PixelPoint::new(x, y))
@@ -252,6 +270,18 @@ fn scale() -> impl Strategy<Value = Scale> {
     let pair = ([point(), point()], reading()).prop_map(|(marks, length)| ScaleMarks::Pair { marks, length });
     let readings = vec((point(), reading()), 0..6).prop_map(ScaleMarks::Readings);
     (prop_oneof![pair, readings], option::of(reading())).prop_map(|(marks, behind_jet)| Scale { marks, behind_jet })
+}
+
+fn card() -> impl Strategy<Value = ScaleCard> {
+    let paper = option::of(prop::sample::select(Paper::ALL.to_vec()));
+    let lengths = (option::of(reading()), option::of(reading()), option::of(reading()));
+    (paper, lengths, vec((1..100usize, point()), 0..5)).prop_map(|(paper, lengths, marks)| ScaleCard {
+        paper,
+        check_line: lengths.0,
+        upright_line: lengths.1,
+        behind_jet: lengths.2,
+        marks,
+    })
 }
 
 fn flow() -> impl Strategy<Value = Flow> {
@@ -290,7 +320,14 @@ fn sheet() -> impl Strategy<Value = Sheet> {
     let launch = prop_oneof![Just(Launch::Free), Just(Launch::Level), reading().prop_map(Launch::Stated)];
     let corrections =
         prop::sample::subsequence(vec![Correction::SurfaceTension, Correction::AirDrag, Correction::AirBuoyancy], 0..4);
-    let seen = (option::of(name()), vec(name(), 0..4), option::of(name()), vec(scale(), 0..4), option::of(plane));
+    let seen = (
+        option::of(name()),
+        vec(name(), 0..4),
+        option::of(name()),
+        vec(scale(), 0..4),
+        option::of(plane),
+        option::of(card()),
+    );
     let camera = (option::of(reading()), option::of(vertical), vec(points(0..5), 0..3), option::of(reading()));
     let bench = (
         option::of(point()),
@@ -308,6 +345,7 @@ fn sheet() -> impl Strategy<Value = Sheet> {
         dry: seen.2,
         scales: seen.3,
         plane: seen.4,
+        card: seen.5,
         camera_distance: camera.0,
         vertical: camera.1,
         straight: camera.2,

@@ -8,6 +8,7 @@ use crate::sheet::entry::Entry;
 use eframe::egui::{RichText, Ui};
 
 pub(super) fn show(ui: &mut Ui, form: &mut Form) {
+    card(ui, form);
     let rulers = (1..).take_while(|n| form.state.entry(&format!("scale[{n}]")).is_some()).count();
     for n in 1..=rulers.max(1) {
         ruler(ui, form, n, rulers);
@@ -22,6 +23,47 @@ pub(super) fn show(ui: &mut Ui, form: &mut Form) {
     ui.separator();
     form.field(ui, "camera", &Field::new("camera.distance", "distance of the camera", "distance, as 1.8 m"));
     lens(ui, form);
+}
+
+/// The scale card: what is stated of it, or that one was found and waits for consent.
+fn card(ui: &mut Ui, form: &mut Form) {
+    if let Some(found) = form.state.card_offered() {
+        let (marks, paper) = (found.marks.len(), found.paper.name());
+        ui.horizontal_wrapped(|ui| {
+            ui.label(format!("A scale card ({paper}) is in the photo: {marks} marks, ringed."));
+            if ui.button("use it").accessible_name("use the scale card").clicked() {
+                form.ask(Command::UseCard);
+            }
+        });
+        ui.separator();
+    }
+    if form.state.entry("card").is_none() {
+        return;
+    }
+    ui.horizontal(|ui| {
+        ui.label(RichText::new("scale card").strong());
+        form.remove(ui, "card", "the scale card");
+    });
+    form.choice(ui, "paper", "card.paper", &["A4", "A3", "Letter"], "as it stands at the card's foot");
+    let line = |key, name| Field::new(key, name, "99.7 mm ± 0.1 mm");
+    form.field(ui, "line A measures", &line("card.check_line", "what check line A of the card measures"));
+    form.field(ui, "line B measures", &line("card.upright_line", "what check line B of the card measures"));
+    form.field(
+        ui,
+        "behind the jet",
+        &Field::new("card.behind_jet", "how far the card stands behind the jet", "0 mm ± 1 mm"),
+    );
+    form.row(ui, "marks", |form, ui| {
+        let marks = form.count("card.marks");
+        let says = match marks {
+            0 => "looked for in the photo each time".to_owned(),
+            n => format!("{n} as found in the photo; one taken in hand can be moved, or removed with Delete"),
+        };
+        form.remark(ui, &says);
+        form.tell(ui, "card.marks");
+    });
+    form.tell(ui, "card");
+    ui.separator();
 }
 
 fn ruler(ui: &mut Ui, form: &mut Form, n: usize, rulers: usize) {
@@ -66,7 +108,7 @@ fn reading(ui: &mut Ui, form: &mut Form, n: usize, i: usize) {
     form.row(ui, if i == 1 { "graduations" } else { "" }, |form, ui| {
         ui.horizontal(|ui| {
             let name = format!("graduation {i} of ruler {n}");
-            form.edit(ui, &Field { width: 70.0, ..Field::new(&at, &format!("reading of {name}"), "100 mm") });
+            form.edit(ui, &Field { width: 96.0, ..Field::new(&at, &format!("reading of {name}"), "100 mm") });
             form.mark(ui, &px, &name);
             form.remove(ui, &mark, &name);
         });
@@ -153,7 +195,7 @@ impl Form<'_> {
     /// A coordinate of a plane mark. The second cannot be typed before the first is there, so that one comes along.
     fn coordinate(&mut self, ui: &mut Ui, mark: &str, key: &str, name: &str) {
         let before = self.commands.len();
-        self.edit(ui, &Field { width: 62.0, ..Field::new(key, name, "0 mm") });
+        self.edit(ui, &Field { width: 80.0, ..Field::new(key, name, "0 mm") });
         let puts = self.commands[before..].iter().any(|c| matches!(c, Command::Put { .. }));
         if puts && self.state.entry(&format!("{mark}.at")).is_none() {
             self.commands.insert(before, put(&format!("{mark}.at[1]"), ""));

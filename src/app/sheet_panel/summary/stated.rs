@@ -65,8 +65,10 @@ pub(super) fn scale(state: &State) -> LineSummary {
     };
     let scale_marks = (1..=rulers).map(|n| count(state, MarkKind::Scale(n))).sum::<usize>();
     let plane = count(state, MarkKind::Plane);
-    if scale_marks + plane == 0 {
-        return LineSummary::nothing("nothing marked");
+    let has_card = state.entry("card").is_some();
+    if scale_marks + plane == 0 && !has_card {
+        let offered = state.card_offered().is_some();
+        return LineSummary::nothing(if offered { "a scale card is in the photo" } else { "nothing marked" });
     }
     let plural = |n: usize, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
     let mut words = Vec::new();
@@ -76,7 +78,11 @@ pub(super) fn scale(state: &State) -> LineSummary {
     if plane > 0 {
         words.push(plural(plane, "plane mark"));
     }
-    let only_pair = checked(state).and_then(|c| stated(c, "scale[1].length")).filter(|_| rulers == 1 && plane == 0);
+    if has_card {
+        words.push(format!("scale card, {}", plural(count(state, MarkKind::Card), "mark")));
+    }
+    let is_pair = rulers == 1 && plane == 0 && !has_card;
+    let only_pair = checked(state).and_then(|c| stated(c, "scale[1].length")).filter(|_| is_pair);
     let px = px_per_mm(state);
     let (value, from) = match (only_pair, &px) {
         (Some(length), _) => {
