@@ -68,7 +68,12 @@ pub(crate) fn burst(
             match seen {
                 Ok((view, told)) => {
                     views.push(view);
-                    notices.extend(told);
+                    // what is true of each photo is said once
+                    told.into_iter().for_each(|n| {
+                        if !notices.contains(&n) {
+                            notices.push(n)
+                        }
+                    });
                 }
                 Err(why) => left_out.push(why),
             }
@@ -126,8 +131,9 @@ struct Placed {
 
 impl Placed {
     fn new(mut views: Vec<View>) -> Self {
-        // the longest view leads: its curve and its stations are the common places
-        let longest = (0..views.len()).max_by_key(|&i| (views[i].trace.stations.len(), views.len() - i)).unwrap_or(0);
+        // the view that reaches farthest leads: its curve and its stations are the common places
+        let reach = |i: usize| views[i].trace.stations.last().map_or(0.0, |s| s.s_px);
+        let longest = (0..views.len()).rev().max_by(|&a, &b| reach(a).total_cmp(&reach(b))).unwrap_or(0);
         let first = views.remove(longest);
         views.insert(0, first);
         let base = &views[0].trace;
