@@ -147,7 +147,8 @@ impl Placed {
         self.places.iter().filter_map(|p| p[k]).collect()
     }
 
-    /// A photo whose stream lies a width from the others' over half of its length shows something else.
+    /// A photo whose stream lies a width from the others' over a quarter of its length shows something else: one at another head
+    /// begins where they do and leaves them slowly.
     fn leave_out_strangers(&mut self, notices: &mut Vec<Notice>) {
         if self.views.len() < 3 {
             return;
@@ -156,7 +157,10 @@ impl Placed {
         let width = median((0..self.s_px.len()).flat_map(|k| self.at(k)).filter_map(|p| p.width_px));
         let mut keep = Vec::new();
         for (view, places) in self.views.iter().zip(&self.places) {
-            let off = median(places.iter().zip(&medians).filter_map(|(p, m)| p.map(|p| (p.middle_px - m).abs())));
+            let mut off: Vec<f64> =
+                places.iter().zip(&medians).filter_map(|(p, m)| p.map(|p| (p.middle_px - m).abs())).collect();
+            off.sort_unstable_by(f64::total_cmp);
+            let off = off.get(off.len() * 3 / 4).copied().unwrap_or(f64::NAN);
             keep.push(off.is_finite() && off <= width);
             if !keep[keep.len() - 1] {
                 let says = if off.is_finite() {
