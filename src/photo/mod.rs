@@ -4,6 +4,7 @@
 //! reason and a way out ([`NoPhoto`]), turns the pixels as the orientation tag asks, and keeps them
 //! in the depth of the file. Grey values are made when they are asked for ([`Mix`]).
 
+mod calm;
 mod decode;
 mod exif;
 mod format;
