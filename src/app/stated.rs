@@ -3,7 +3,7 @@
 use super::command::Units;
 use super::shown::Shown;
 use crate::quantity::{
-    Acceleration, Angle, Area, Celsius, Kind, Length, Mass, Ratio, Time, Volume, VolumeRate, read, show,
+    Acceleration, Angle, Area, Celsius, Kind, Length, Mass, Ratio, Reading, Time, Volume, VolumeRate, read, show,
 };
 use crate::sheet::{Caught, Checked, Filling, Flow, Given, Launch, Origin};
 
@@ -32,6 +32,10 @@ impl Stated {
         let known = Q::UNITS.iter().find(|u| u.symbol == unit).unwrap_or(&Q::UNITS[0]);
         let u = u.map_or(0.0, |u| known.number_of_difference(u.si()));
         Self { value: known.number(value.si()), u, unit, origin, u_origin }
+    }
+
+    fn read<Q: Kind>(r: Reading<Q>, unit: &'static str) -> Self {
+        Self::of(r.value, r.u, unit, Origin::Typed, Origin::Typed)
     }
 
     fn given<Q: Kind>(g: &Given<Q>, unit: &'static str) -> Self {
@@ -68,10 +72,8 @@ pub fn stated(sheet: &Checked, key: &str) -> Option<Stated> {
         "camera.distance" => Stated::given(sheet.camera_distance.as_ref()?, "m"),
         "lens.k1" => Stated::given(sheet.k1.as_ref()?, ""),
         "orifice.diameter" => Stated::given(&sheet.diameter, "mm"),
-        "stream.until" => {
-            let until = sheet.stream.until?;
-            Stated::of(until.value, until.u, "mm", Origin::Typed, Origin::Typed)
-        }
+        "orifice.clearance" => Stated::read(sheet.clearance?, "mm"),
+        "stream.until" => Stated::read(sheet.stream.until?, "mm"),
         "trajectory.launch" => {
             let Launch::Stated(angle) = sheet.launch else { return None };
             let u_origin = if angle.u.is_some() { Origin::Typed } else { Origin::Assumed };
@@ -127,8 +129,8 @@ pub fn typed(key: &str, text: &str) -> Option<Stated> {
         _ if last == "volume" => of::<Volume>(text, "L"),
         _ if last == "mass" => of::<Mass>(text, "kg"),
         "scale.length" | "scale.marks.at" | "scale.behind_jet" | "plane.marks.at" | "plane.behind_jet"
-        | "card.check_line" | "card.upright_line" | "card.behind_jet" | "orifice.diameter" | "stream.until"
-        | "head.reading" => of::<Length>(text, "mm"),
+        | "card.check_line" | "card.upright_line" | "card.behind_jet" | "orifice.diameter" | "orifice.clearance"
+        | "stream.until" | "head.reading" => of::<Length>(text, "mm"),
         _ => None,
     }
 }
@@ -151,7 +153,7 @@ mod tests {
 
     const SHEET: &str = "[photo]\nfile = \"c.jpg\"\n[scale]\nmarks = [[0.0, 0.0], [900.0, 0.0]]\nlength = \"300 mm\"\n\
         [orifice]\ncentre = [5.0, 90.0]\ndiameter = \"4 3/8 in\"\n[head]\nreading = [\"412 mm ± 0.5 mm\", \"410 mm\"]\n\
-        [flow]\ntimed = [{ volume = \"5 L\", time = \"35.2 s\" }, { mass = \"4.99 kg ± 0.01 kg\", time = \"35.1 s\" }]\n\
+        [flow]\ntimed = [{ mass = \"5 kg\", time = \"35.2 s\" }, { mass = \"4.99 kg ± 0.01 kg\", time = \"35.1 s\" }]\n\
         [water]\ntemperature = \"18.5 degC ± 0.2 degC\"\n";
 
     #[test]

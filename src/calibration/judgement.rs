@@ -148,6 +148,7 @@ fn bends(edge: &Straightness, point: usize, off: f64) -> Notice {
         point + 1
     );
     Notice::new("lens.straight", says)
+        .doubt()
         .hint("leave the edge out if it is not straight on the bench, or place the point again")
 }
 
@@ -188,7 +189,7 @@ fn told(problem: &Problem, worst: usize, sheet: &Checked, off: f64, w: f64) -> N
         return Notice::new("scale.graduation", says)
             .hint("is the ruler covered or bent there? mark a stretch of it that is straight and free");
     }
-    match spot(entry) {
+    let notice = match spot(entry) {
         Some(Mark::Scale { .. }) if pair_with_lines(problem, worst, sheet).is_some() => {
             let says = format!("the distance of the two marks is {off:.1} px off what the ruler's lines make it");
             Notice::new("scale.marks", says).hint("place both again, or correct the length")
@@ -230,12 +231,14 @@ fn told(problem: &Problem, worst: usize, sheet: &Checked, off: f64, w: f64) -> N
             );
             if entry.name == METADATA {
                 let says = format!("the focal length in the photo's metadata, {says}: it is set aside");
+                // it is set aside: nothing hangs on it any more
                 return Notice::new(entry.name, says)
                     .hint("was the photo cropped after it was taken, or the distance misread?");
             }
             Notice::new(entry.name, says).hint("check it, and the marks")
         }
-    }
+    };
+    notice.doubt()
 }
 
 /// A length in mm to the micrometre, for a message.
@@ -289,7 +292,7 @@ pub(super) fn enlarged(ratio: f64, sheet: &Checked, lines: bool) -> Notice {
     let says = format!(
         "the marks scatter {ratio:.1} times as much as their uncertainties say; all of these were enlarged by that"
     );
-    Notice::new(about, says).hint("look for a mark that is off, or state larger uncertainties")
+    Notice::new(about, says).doubt().hint("look for a mark that is off, or state larger uncertainties")
 }
 
 /// What the sheet leaves to assumption.

@@ -1,5 +1,6 @@
 //! What can be typed; nothing is decided here.
 
+use crate::measure::Draws;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -75,15 +76,33 @@ pub struct Measure {
     /// Also write every station to this CSV file.
     #[arg(long, value_name = "CSV")]
     pub stations: Option<PathBuf>,
-    /// Also propagate by Monte Carlo (JCGM 101) with so many draws, and tell the intervals beside the budget's.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(10_000..=10_000_000))]
-    pub draws: Option<u64>,
+    /// Also propagate by Monte Carlo (JCGM 101) with so many draws, or `auto`: until two digits of every standard
+    /// uncertainty are stable, at most 1000000. The intervals stand beside the budget's.
+    #[arg(long, value_name = "N", value_parser = draws)]
+    pub draws: Option<Draws>,
     /// Sheets measured at the same time, each on one core with its photos in memory; left out, on all cores.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: Option<u16>,
     /// No notices and no progress on stderr; faults are told all the same.
     #[arg(long, short)]
     pub quiet: bool,
+}
+
+impl Measure {
+    /// The draws, none where none are asked for.
+    pub fn draws(&self) -> Draws {
+        self.draws.unwrap_or_default()
+    }
+}
+
+/// How many draws, as typed.
+pub(super) fn draws(text: &str) -> Result<Draws, String> {
+    let (least, most) = (10_000, 10_000_000);
+    match text.parse::<u64>() {
+        _ if text.eq_ignore_ascii_case("auto") => Ok(Draws::Adaptive),
+        Ok(n) if (least..=most).contains(&n) => Ok(Draws::Fixed(n)),
+        _ => Err(format!("a whole number from {least} to {most}, or auto")),
+    }
 }
 
 /// `trajet new`

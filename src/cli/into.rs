@@ -5,7 +5,7 @@
 //! from: a run that was killed at any moment and is started again finds by them what need not be done again.
 
 use super::{files, load};
-use crate::measure::Findings;
+use crate::measure::{Draws, Findings};
 use crate::report::json;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Component, Path, PathBuf};
@@ -72,10 +72,10 @@ pub(crate) fn below(sheet: &Path) -> PathBuf {
     path.components().filter(|c| matches!(c, Component::Normal(_))).collect()
 }
 
-/// What would go in now, with so many draws.
-pub(crate) fn inputs_now(sheet: &Path, draws: Option<u64>) -> Option<BTreeMap<String, String>> {
+/// What would go in now, with these draws.
+pub(crate) fn inputs_now(sheet: &Path, draws: Draws) -> Option<BTreeMap<String, String>> {
     let mut now = load::inputs_now(sheet)?;
-    now.extend(draws.map(|n| ("draws".to_owned(), n.to_string())));
+    now.extend(draws.stated().map(|n| ("draws".to_owned(), n)));
     Some(now)
 }
 

@@ -82,12 +82,12 @@ fn all(args: &args::Measure, gathered: &Gathered, into: Option<&Into>, stations:
 
 /// One sheet: what is there already, or measured and written.
 fn one(args: &args::Measure, many: bool, i: usize, path: &Path, into: Option<&Into>) -> Result<Done, NotLoaded> {
-    let there = into.and_then(|into| into.done(i, &inputs_now(path, args.draws)?, None));
+    let there = into.and_then(|into| into.done(i, &inputs_now(path, args.draws())?, None));
     let kept = there.is_some();
     let findings = match there {
         Some(findings) => findings,
         None => {
-            let (findings, _) = load(path).and_then(|loaded| measured(loaded, args.draws))?;
+            let (findings, _) = load(path).and_then(|loaded| measured(loaded, args.draws()))?;
             if let Some(into) = into {
                 into.write(i, &findings).map_err(NotLoaded::unusable)?;
             }
@@ -108,15 +108,15 @@ fn one(args: &args::Measure, many: bool, i: usize, path: &Path, into: Option<&In
     Ok(Done { row: (&findings).into(), kept, text, stations, notices: (findings.sheet, findings.notices) })
 }
 
-/// Measures what was loaded, with so many Monte Carlo draws; gives its sheet back.
-pub(crate) fn measured(mut loaded: load::Loaded, draws: Option<u64>) -> Result<(Findings, Checked), NotLoaded> {
+/// Measures what was loaded, with these Monte Carlo draws; gives its sheet back.
+pub(crate) fn measured(mut loaded: load::Loaded, draws: Draws) -> Result<(Findings, Checked), NotLoaded> {
     findings(&mut loaded, draws).map(|findings| (findings, loaded.sheet))
 }
 
 /// The same, and what was loaded stays.
-pub(crate) fn findings(loaded: &mut load::Loaded, draws: Option<u64>) -> Result<Findings, NotLoaded> {
+pub(crate) fn findings(loaded: &mut load::Loaded, draws: Draws) -> Result<Findings, NotLoaded> {
     let mut inputs = std::mem::take(&mut loaded.inputs);
-    inputs.extend(draws.map(|n| ("draws".to_owned(), n.to_string())));
+    inputs.extend(draws.stated().map(|n| ("draws".to_owned(), n)));
     let job = Job {
         sheet_name: &loaded.name,
         sheet: &loaded.sheet,
@@ -125,7 +125,7 @@ pub(crate) fn findings(loaded: &mut load::Loaded, draws: Option<u64>) -> Result<
         notices: std::mem::take(&mut loaded.notices),
         inputs,
         seed: loaded.seed,
-        draws: draws.map_or(Draws::None, Draws::Fixed),
+        draws,
     };
     measure(&job).map_err(|refused| {
         let line = |r: &Notice| {

@@ -3,8 +3,8 @@
 use super::at_once::{self, Pace};
 use super::load::{self, Loaded, Named, NotLoaded};
 use super::{Outcome, files, measure, say};
-use crate::measure::Findings;
 use crate::measure::series::{Run, SeriesFindings, analyse};
+use crate::measure::{Draws, Findings};
 use crate::notice::Notice;
 use crate::report::{series_table, table};
 use crate::sheet::Checked;
@@ -86,11 +86,12 @@ pub(crate) fn run(args: &Args) -> Outcome {
 
 /// Measures the runs of a series and analyses them together; runs that are left out are told on stderr.
 pub(crate) fn analysed(path: &Path, pace: Pace) -> Result<Analysed, NotLoaded> {
-    let (series, text) = read(path, pace.quiet)?;
-    let ready = open(path, &series, &text)?;
+    let (series, text, faults) = read(path, pace.quiet)?;
+    let ready = open(path, &series, &text, faults)?;
     // Photos are read within, so that only those of the runs at work are in memory.
-    let all =
-        at_once::all(ready.len(), pace, |i| load_run(&ready[i]).and_then(|loaded| measure::measured(loaded, None)));
+    let all = at_once::all(ready.len(), pace, |i| {
+        load_run(&ready[i]).and_then(|loaded| measure::measured(loaded, Draws::None))
+    });
     let mut outcome = Outcome::Done;
     let mut measured: Vec<(&str, Findings, Checked)> = Vec::new();
     for (run, result) in series.runs.iter().zip(all) {
@@ -129,33 +130,30 @@ fn text_of(what: &str, path: &Path) -> Result<String, NotLoaded> {
     })
 }
 
-/// The series' own text.
-fn read(path: &Path, quiet: bool) -> Result<(Series, String), NotLoaded> {
+/// The series' own text, with the faults of how it lists its sheets.
+fn read(path: &Path, quiet: bool) -> Result<(Series, String, Vec<String>), NotLoaded> {
     let text = text_of("series", path)?;
     let name = load::name(path);
     let read = sheets::read(&text, &name);
     if !quiet {
         say::notices(&name, &read.notices);
     }
+    let lines = read.faults.iter().map(|f| format!("{name}: {f}")).collect();
     match read.series {
-        Some(series) => Ok((series, text)),
-        None => {
-            let lines = read.faults.iter().map(|f| format!("{name}: {f}")).collect();
-            Err(NotLoaded { lines, outcome: Outcome::Refused })
-        }
+        Some(series) => Ok((series, text, lines)),
+        None => Err(NotLoaded { lines, outcome: Outcome::Refused }),
     }
 }
 
-/// Every sheet of the series, or every fault of all of them, each told once.
-fn open(path: &Path, series: &Series, text: &str) -> Result<Vec<Ready>, NotLoaded> {
+/// Every sheet of the series, or every fault of all of them after those of the series itself, each told once.
+fn open(path: &Path, series: &Series, text: &str, mut lines: Vec<String>) -> Result<Vec<Ready>, NotLoaded> {
     let folder = path.parent().unwrap_or(Path::new(""));
     let series_name = load::name(path);
     let mut ready = Vec::new();
-    let mut lines = Vec::new();
     let mut told = BTreeSet::new();
     let mut outcome = Outcome::Refused;
     let mut real = BTreeSet::new();
-    for (i, run) in series.runs.iter().enumerate() {
+    for (i, run) in series.runs.iter().enumerate().filter(|(_, run)| !run.faulty) {
         let at = run.sheet.as_ref().map(|sheet| folder.join(sheet));
         // What the text could not tell: links, other spellings, a sheet that is not there.
         if let Some(at) = &at {

@@ -48,7 +48,7 @@ impl MeanHead {
             let mm = drift_m * 1e3;
             let says = format!("the head changed by {mm:+.1} mm over the run: {share:+.2} % of velocity and discharge");
             let hint = "let the tank settle, or note which reading belongs to the photo; cv and cd take the mean head";
-            Notice::new("head.reading", says).hint(hint)
+            Notice::new("head.reading", says).doubt().hint(hint)
         })
     }
 }

@@ -168,7 +168,7 @@ impl Drift {
         } else {
             format!("what would explain it: {}", told.join("; "))
         };
-        Some(Notice::new("stations", says).hint(hint))
+        Some(Notice::new("stations", says).doubt().hint(hint))
     }
 }
 

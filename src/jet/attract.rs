@@ -59,14 +59,14 @@ pub fn attract(photo: &Photo, point: PixelPoint, prospect: &Prospect) -> Option<
         }
         let near = ((width / 12.0).round() as usize).max(2);
         let all = edges(&band, &change, &found, near, 2.5);
-        let Some(middle) = middles(&all, COLUMNS).first().copied() else { continue };
+        let Some(middle) = middles(&all, None, COLUMNS).first().copied() else { continue };
         let at = path.at(middle.s_px, middle.offset_px);
         let station = Station {
             at,
             normal: path.normals[path.len() / 2],
             s_px: prospect.orifice.distance(at),
             u_px: middle.u_px,
-            width_px: Some(middle.width_px),
+            width_px: middle.width_px,
             by_hand: true,
             sound: true,
         };

@@ -24,56 +24,21 @@ impl Smooth {
             return None;
         }
         let terms = (degree + 1).min(points.len());
-        let basis: Vec<Vec<f64>> = points.iter().map(|p| legendre(2.0 * (p.0 - lo) / (hi - lo) - 1.0, terms)).collect();
-        let mut weights: Vec<f64> = points.iter().map(|p| p.2).collect();
-        let mut coefficients = vec![0.0; terms];
-        for round in 0..ROUNDS {
-            let mut ata = DMatrix::<f64>::zeros(terms, terms);
-            let mut atb = DVector::<f64>::zeros(terms);
-            for ((b, p), w) in basis.iter().zip(points).zip(&weights) {
-                for i in 0..terms {
-                    atb[i] += w * b[i] * p.1;
-                    for j in 0..=i {
-                        ata[(i, j)] += w * b[i] * b[j];
-                    }
-                }
-            }
-            for i in 0..terms {
-                // a whisper of ridge keeps stretches without points from running away
-                ata[(i, i)] += 1e-9 * (1.0 + ata[(i, i)]);
-                for j in 0..i {
-                    ata[(j, i)] = ata[(i, j)];
-                }
-            }
-            coefficients = ata.cholesky()?.solve(&atb).iter().copied().collect();
-            let residuals: Vec<f64> = basis
-                .iter()
-                .zip(points)
-                .map(|(b, p)| p.1 - b.iter().zip(&coefficients).map(|(x, y)| x * y).sum::<f64>())
-                .collect();
-            let mut sizes: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
-            let mid = sizes.len() / 2;
-            let (_, median, _) = sizes.select_nth_unstable_by(mid, f64::total_cmp);
-            let scale = (1.4826 * *median).max(floor);
-            // least absolute residuals at first: a start pulled aside by a bad stretch comes back
-            let cut = 4.685 * scale;
-            for ((w, p), r) in weights.iter_mut().zip(points).zip(&residuals) {
-                let t = (r / cut).powi(2);
-                *w = match round {
-                    0..L1_ROUNDS => p.2 / r.abs().max(floor),
-                    _ if t < 1.0 => p.2 * (1.0 - t).powi(2),
-                    _ => 0.0,
-                };
-            }
-        }
-        coefficients.iter().all(|c| c.is_finite()).then_some(Self { lo, hi, coefficients })
+        let rows: Vec<Vec<f64>> = points.iter().map(|p| legendre(2.0 * (p.0 - lo) / (hi - lo) - 1.0, terms)).collect();
+        let values: Vec<(f64, f64)> = points.iter().map(|p| (p.1, p.2)).collect();
+        robust(&rows, &values, floor).map(|coefficients| Self { lo, hi, coefficients })
+    }
+
+    /// With these coefficients over `lo` to `hi`.
+    pub fn of(lo: f64, hi: f64, coefficients: Vec<f64>) -> Self {
+        Self { lo, hi, coefficients }
     }
 
     /// The value at `s`; beyond the interval the end's value and slope go on.
     pub fn at(&self, s: f64) -> f64 {
         let inside = |s: f64| {
             let b = legendre(2.0 * (s - self.lo) / (self.hi - self.lo) - 1.0, self.coefficients.len());
-            b.iter().zip(&self.coefficients).map(|(x, y)| x * y).sum::<f64>()
+            dot(&b, &self.coefficients)
         };
         let h = 1e-3 * (self.hi - self.lo);
         if s < self.lo {
@@ -86,8 +51,56 @@ impl Smooth {
     }
 }
 
+/// Coefficients of `rows` that give `values` (each with its weight): least absolute residuals, then Tukey's biweight with the
+/// scale 1.4826 x median absolute residual, not below `floor`. `None` where the rows do not determine them.
+pub(crate) fn robust(rows: &[Vec<f64>], values: &[(f64, f64)], floor: f64) -> Option<Vec<f64>> {
+    let terms = rows.first()?.len();
+    let mut weights: Vec<f64> = values.iter().map(|v| v.1).collect();
+    let mut coefficients = vec![0.0; terms];
+    for round in 0..ROUNDS {
+        let mut ata = DMatrix::<f64>::zeros(terms, terms);
+        let mut atb = DVector::<f64>::zeros(terms);
+        for ((b, v), w) in rows.iter().zip(values).zip(&weights) {
+            for i in 0..terms {
+                atb[i] += w * b[i] * v.0;
+                for j in 0..=i {
+                    ata[(i, j)] += w * b[i] * b[j];
+                }
+            }
+        }
+        for i in 0..terms {
+            // a whisper of ridge keeps stretches without points from running away
+            ata[(i, i)] += 1e-9 * (1.0 + ata[(i, i)]);
+            for j in 0..i {
+                ata[(j, i)] = ata[(i, j)];
+            }
+        }
+        coefficients = ata.cholesky()?.solve(&atb).iter().copied().collect();
+        let residuals: Vec<f64> = rows.iter().zip(values).map(|(b, v)| v.0 - dot(b, &coefficients)).collect();
+        let mut sizes: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
+        let mid = sizes.len() / 2;
+        let (_, median, _) = sizes.select_nth_unstable_by(mid, f64::total_cmp);
+        let scale = (1.4826 * *median).max(floor);
+        // least absolute residuals at first: a start pulled aside by a bad stretch comes back
+        let cut = 4.685 * scale;
+        for ((w, v), r) in weights.iter_mut().zip(values).zip(&residuals) {
+            let t = (r / cut).powi(2);
+            *w = match round {
+                0..L1_ROUNDS => v.1 / r.abs().max(floor),
+                _ if t < 1.0 => v.1 * (1.0 - t).powi(2),
+                _ => 0.0,
+            };
+        }
+    }
+    coefficients.iter().all(|c| c.is_finite()).then_some(coefficients)
+}
+
+pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(x, y)| x * y).sum()
+}
+
 /// Legendre polynomials P0 ..= P(terms-1) at `x`, by Bonnet's recursion.
-fn legendre(x: f64, terms: usize) -> Vec<f64> {
+pub(crate) fn legendre(x: f64, terms: usize) -> Vec<f64> {
     let mut p = Vec::with_capacity(terms);
     for n in 0..terms {
         p.push(match n {

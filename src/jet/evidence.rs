@@ -78,6 +78,19 @@ impl Evidence {
         Self { cells, width, height, factor, per_px: 1.0 / factor }
     }
 
+    /// Takes out what lies within `reach_px` of the points.
+    pub fn forget(&mut self, points: &[PixelPoint], reach_px: f64) {
+        let reach = reach_px * self.per_px;
+        for p in points {
+            let (x, y) = (p.x * self.per_px, p.y * self.per_px);
+            let rows = (y - reach).max(0.0) as usize..((y + reach).max(0.0) as usize + 1).min(self.height);
+            let columns = (x - reach).max(0.0) as usize..((x + reach).max(0.0) as usize + 1).min(self.width);
+            for row in rows {
+                self.cells[row * self.width..][columns.clone()].fill([0.0; 4]);
+            }
+        }
+    }
+
     /// The nearest cell; `None` outside.
     #[inline]
     pub fn nearest(&self, x_px: f64, y_px: f64) -> Option<Cell> {

@@ -17,16 +17,20 @@
 mod areas;
 mod attract;
 mod band;
+mod course;
 mod curve;
 mod edges;
 mod evidence;
 mod ground;
+mod outline;
 mod path;
 mod rims;
 mod search;
+mod sketch;
 mod stations;
 mod trace;
 mod view;
+mod waves;
 
 pub use areas::Areas;
 pub use attract::attract;

@@ -1,6 +1,6 @@
 //! Edges -> stations: the middle between the edges over short stretches of the stream, with uncertainty.
 
-use super::edges::Edges;
+use super::edges::{Edge, Edges};
 use crate::point::PixelPoint;
 
 /// One measured point of the stream's centreline.
@@ -37,35 +37,74 @@ pub enum End {
     ByHand,
 }
 
+/// Least standard uncertainty of a station, px.
+const LEAST_U_PX: f64 = 0.02;
+
 /// A station before it is placed: offset of the middle from the curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Middle {
     pub s_px: f64,
     pub offset_px: f64,
-    pub width_px: f64,
+    /// `None` where only one rim is seen.
+    pub width_px: Option<f64>,
     pub u_px: f64,
 }
 
 /// Robust means over groups of `group` columns; groups with fewer than half of their columns seen are left out.
-pub(crate) fn middles(edges: &[Option<Edges>], group: usize) -> Vec<Middle> {
+///
+/// Where `expected` tells both edges of each column, a column with one edge counts too, unless enough have both: waves move
+/// the middle and the half width alike (all modes of a surface's waves move either rim on its own), so that the best guess of
+/// how far the middle is off is half of what the rim is off.
+pub(crate) fn middles(edges: &[Edges], expected: Option<&[[f64; 2]]>, group: usize) -> Vec<Middle> {
+    let group = group.max(1);
     let mut found = Vec::new();
-    for chunk in edges.chunks(group.max(1)) {
-        let seen: Vec<&Edges> = chunk.iter().flatten().collect();
-        if seen.len() * 2 < chunk.len().max(1) || seen.is_empty() {
-            continue;
+    for (k, chunk) in edges.chunks(group).enumerate() {
+        let seen: Vec<(f64, [Edge; 2])> = chunk.iter().filter_map(|e| Some((e.s_px, e.both()?))).collect();
+        if seen.len() * 2 >= chunk.len() {
+            found.push(of_both(&seen));
+        } else if let Some(expected) = expected {
+            found.extend(of_either(chunk, &expected[k * group..]));
         }
-        let middle: Vec<f64> = seen.iter().map(|e| 0.5 * (e.first + e.second)).collect();
-        let width: Vec<f64> = seen.iter().map(|e| e.second - e.first).collect();
-        let (offset_px, scatter) = robust_mean(&middle);
-        let (width_px, _) = robust_mean(&width);
-        // the matched filter's bound for one column, from the edges' strength: the noise of the middle of two edges
-        let strength = seen.iter().map(|e| e.strength).sum::<f64>() / seen.len() as f64;
-        let bound = 1.2 / strength.max(1.0);
-        let u_px = (scatter.max(bound) / (seen.len() as f64).sqrt()).max(0.02);
-        let s_px = seen.iter().map(|e| e.s_px).sum::<f64>() / seen.len() as f64;
-        found.push(Middle { s_px, offset_px, width_px, u_px });
     }
     found
+}
+
+/// The middle between both edges of each column.
+fn of_both(seen: &[(f64, [Edge; 2])]) -> Middle {
+    let count = seen.len() as f64;
+    let middle: Vec<f64> = seen.iter().map(|(_, [a, b])| 0.5 * (a.at + b.at)).collect();
+    let width: Vec<f64> = seen.iter().map(|(_, [a, b])| b.at - a.at).collect();
+    let (offset_px, scatter) = robust_mean(&middle);
+    let (width_px, _) = robust_mean(&width);
+    // the matched filter's bound for one column, from the weaker edge's strength: the noise of the middle of two edges
+    let strength = seen.iter().map(|(_, [a, b])| a.strength.min(b.strength)).sum::<f64>() / count;
+    let bound = 1.2 / strength.max(1.0);
+    let u_px = (scatter.max(bound) / count.sqrt()).max(LEAST_U_PX);
+    let s_px = seen.iter().map(|(s, _)| s).sum::<f64>() / count;
+    Middle { s_px, offset_px, width_px: Some(width_px), u_px }
+}
+
+/// The middle from whichever edges are seen.
+fn of_either(chunk: &[Edges], expected: &[[f64; 2]]) -> Option<Middle> {
+    let (mut middle, mut s_px, mut strength) = (Vec::new(), 0.0, 0.0);
+    for (edges, expected) in chunk.iter().zip(expected) {
+        let off: Vec<f64> =
+            edges.sides.iter().zip(expected).filter_map(|(e, expected)| Some(e.as_ref()?.at - expected)).collect();
+        if off.is_empty() {
+            continue;
+        }
+        middle.push(0.5 * (expected[0] + expected[1]) + 0.5 * off.iter().sum::<f64>());
+        s_px += edges.s_px;
+        strength += edges.sides.iter().flatten().map(|e| e.strength).fold(f64::INFINITY, f64::min);
+    }
+    let count = middle.len() as f64;
+    if middle.is_empty() || middle.len() * 2 < chunk.len() {
+        return None;
+    }
+    let (offset_px, scatter) = robust_mean(&middle);
+    let bound = 1.2 / (strength / count).max(1.0);
+    let u_px = (scatter.max(bound) / count.sqrt()).max(LEAST_U_PX);
+    Some(Middle { s_px: s_px / count, offset_px, width_px: None, u_px })
 }
 
 /// Mean without what lies more than three robust deviations from the median, and that deviation.

@@ -27,12 +27,12 @@ impl View<'_> {
         }
     }
 
-    /// See [`Photo::channels_near`]; a difference is read as by [`View::channels_at`].
+    /// See [`Photo::channels_near`].
     #[inline]
     pub fn channels_near(&self, x: f64, y: f64) -> [f32; 3] {
         match self {
             Self::Plain(photo) => photo.channels_near(x, y),
-            Self::Beyond(beyond) => beyond.channels_at(x, y),
+            Self::Beyond(beyond) => beyond.channels_near(x, y),
         }
     }
 

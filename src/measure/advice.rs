@@ -3,9 +3,10 @@
 use super::results::Results;
 use super::{Findings, Fitted, Found, Output};
 use crate::hydraulics::plausible::{Measured, Run, notices};
+use crate::hydraulics::tension::WEBER_OF_CONCERN;
 use crate::notice::Notice;
-use crate::quantity::Kind;
-use crate::sheet::{Checked, Correction, Launch};
+use crate::quantity::{Kind, show_plain, two_digits};
+use crate::sheet::{Checked, Launch};
 use crate::uncertainty::SECOND_ORDER;
 
 /// Adds the notices that the results deserve.
@@ -14,30 +15,90 @@ pub(crate) fn give(sheet: &Checked, fitted: &Fitted, results: &Results, findings
     let value = |found: &Option<Found>| found.as_ref().map(|f| f.value);
     let fit = &fitted.fit;
     let used = || fitted.points.iter().zip(&fit.used).filter(|(_, used)| **used).map(|(p, _)| p);
-    let corrected = sheet.corrections.contains(&Correction::SurfaceTension) && !findings.corrections.is_empty();
     let run = Run {
         edge: Some(sheet.edge),
         cv: measured(&findings.cv),
         cd: measured(&findings.cd),
         cc: measured(&findings.cc),
-        // compared below, where what both share (diameter, scale) is known
-        cc_from_width: None,
         head_m: value(&findings.head).map(|h| h / 1000.0),
         diameter_m: Some(sheet.diameter.value.si()),
         reynolds: value(&findings.reynolds),
-        // a correction that is applied need not be offered again
-        weber: value(&findings.weber).filter(|_| !corrected),
         stations: Some(used().count()),
         drop_m: used().map(|p| p.y_mm / 1000.0).reduce(f64::max),
         launch_rad: match sheet.launch {
-            Launch::Free => value(&findings.launch_angle).map(f64::to_radians),
+            Launch::Free => measured(&findings.launch_angle).map(|(a, u)| (a.to_radians(), u.to_radians())),
             Launch::Level | Launch::Stated(_) => None,
         },
-        clearance_m: None,
+        clearance_m: sheet.clearance.map(|c| c.value.si()),
     };
     findings.notices.extend(notices(&run));
+    findings.notices.extend(uncorrected(findings));
     findings.notices.extend(two_ways_to_cc(results));
+    findings.notices.extend(motion(results));
     findings.notices.extend(beyond_the_linear(results));
+}
+
+/// Second-order effects that are not corrected for and that the intervals of V or Cv do not hold; surface tension also below the
+/// Weber number of concern.
+fn uncorrected(findings: &Findings) -> Vec<Notice> {
+    let half = |f: &Option<Found>| f.as_ref().map_or(f64::INFINITY, |f| 0.5 * (f.hi - f.lo) / f.value.abs());
+    let (half_v, half_cv) = (half(&findings.velocity), half(&findings.cv));
+    let weber = findings.weber.as_ref().map(|f| f.value).filter(|we| *we < WEBER_OF_CONCERN);
+    let told = findings.corrections.iter().filter(|row| !row.applied).filter_map(|row| {
+        let (about, what) = match row.correction.as_str() {
+            "surface-tension" => {
+                let at = weber.map_or(String::new(), |we| format!("the Weber number is {we:.0}: "));
+                ("weber", format!("{at}surface tension"))
+            }
+            "air-drag" => ("trajectory.corrections", "drag of the air".to_owned()),
+            "air-buoyancy" => ("trajectory.corrections", "buoyancy in air".to_owned()),
+            _ => return None,
+        };
+        let changes = [("V", row.velocity_change, half_v), ("Cv", row.cv_change, half_cv)];
+        let beyond: Vec<String> = changes
+            .iter()
+            .filter(|(_, change, half)| change.abs() > *half)
+            .map(|(label, _, half)| format!("{label} (± {} %)", digits(100.0 * half)))
+            .collect();
+        if beyond.is_empty() && (about != "weber" || weber.is_none()) {
+            return None;
+        }
+        let reads =
+            changes.iter().filter(|(_, change, half)| *change != 0.0 && half.is_finite()).map(|(label, change, _)| {
+                format!(
+                    "{label} read {} % {}",
+                    digits(100.0 * change.abs()),
+                    if *change > 0.0 { "low" } else { "high" }
+                )
+            });
+        let reads = reads.collect::<Vec<_>>().join(", ");
+        let hint = format!("corrections = [\"{}\"] under [trajectory] takes it out", row.correction);
+        let notice = |says: String| Notice::new(about, says).hint(hint.as_str());
+        Some(if beyond.is_empty() {
+            notice(format!("{what} makes {reads}"))
+        } else {
+            notice(format!("{what} makes {reads}: more than the 95 % interval of {} holds", beyond.join(" and ")))
+                .doubt()
+        })
+    });
+    told.collect()
+}
+
+fn digits(value: f64) -> String {
+    show_plain(two_digits(value), "")
+}
+
+/// What the motion of camera and stream between the photos of a burst leaves open: what all stations share of it, and the
+/// scatter of each from photo to photo.
+fn motion(results: &Results) -> Option<Notice> {
+    let velocity = results.get(Output::Velocity)?;
+    let part = |name: &str| velocity.rows.iter().find(|row| row.name == name).map(|row| row.contribution);
+    let u = part("photo.files")?.hypot(part("stream.stations").unwrap_or(0.0));
+    let percent = digits(100.0 * u / velocity.value);
+    let says = format!(
+        "what differs from photo to photo leaves ± {percent} % of V, and nothing of Cd, which takes no velocity"
+    );
+    Some(Notice::new("photo.files", says).aside())
 }
 
 /// Share of the velocity's variance from which products of inputs are told.
@@ -67,7 +128,7 @@ fn two_ways_to_cc(results: &Results) -> Option<Notice> {
         return None;
     }
     let says = format!(
-        "cc is {flow:.3} from the discharge and {width:.3} from the stream's width, {apart:.1} standard uncertainties \
+        "Cc is {flow:.3} from the discharge and {width:.3} from the stream's width, {apart:.1} standard uncertainties \
          of their difference apart"
     );
     let off = 100.0 * (flow / width - 1.0).abs();
@@ -82,13 +143,14 @@ fn two_ways_to_cc(results: &Results) -> Option<Notice> {
             0.5 * off
         )
     };
-    Some(Notice::new("cc", says).hint(hint))
+    Some(Notice::new("cc", says).doubt().hint(hint))
 }
 
 #[cfg(test)]
 mod tests {
     use crate::measure::simulated::{Marks, simulated};
-    use crate::measure::{Draws, Findings};
+    use crate::measure::{Draws, Findings, Found};
+    use crate::notice::Weight;
     use crate::quantity::Kind;
     use crate::sheet::Flow;
 
@@ -115,6 +177,22 @@ mod tests {
         one.sheet.head[0].value = crate::quantity::Length::from_si(0.36);
         let f = one.findings(Draws::None).unwrap();
         assert!(f.notices.iter().any(|n| n.about == "cv" && n.says.contains("above 1")), "{:?}", f.notices);
+    }
+
+    /// Told as a doubt where it is more than the interval holds, with the word that takes it out; not where it is applied.
+    #[test]
+    fn what_the_interval_does_not_hold_is_a_doubt() {
+        let f = simulated(3, 4, Marks::Six, 60).unwrap().findings(Draws::None).unwrap();
+        let v = f.velocity.clone().unwrap();
+        let mut narrow = Findings { velocity: Some(Found { lo: v.value - 1e-5, hi: v.value + 1e-5, ..v }), ..f };
+        let notices = super::uncorrected(&narrow);
+        let tension = notices.iter().find(|n| n.about == "weber").unwrap();
+        assert_eq!(tension.weight, Weight::Doubt);
+        assert!(tension.says.contains("surface tension makes V read 0."), "{tension:?}");
+        assert!(tension.says.contains("more than the 95 % interval of V (± 0.00036 %)"), "{tension:?}");
+        assert!(tension.hint.as_ref().unwrap().contains("[\"surface-tension\"]"), "{tension:?}");
+        narrow.corrections.iter_mut().for_each(|row| row.applied = true);
+        assert!(super::uncorrected(&narrow).is_empty());
     }
 
     #[test]

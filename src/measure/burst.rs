@@ -68,7 +68,12 @@ pub(crate) fn burst(
             match seen {
                 Ok((view, told)) => {
                     views.push(view);
-                    notices.extend(told);
+                    // what is true of each photo is said once
+                    told.into_iter().for_each(|n| {
+                        if !notices.contains(&n) {
+                            notices.push(n)
+                        }
+                    });
                 }
                 Err(why) => left_out.push(why),
             }
@@ -126,8 +131,9 @@ struct Placed {
 
 impl Placed {
     fn new(mut views: Vec<View>) -> Self {
-        // the longest view leads: its curve and its stations are the common places
-        let longest = (0..views.len()).max_by_key(|&i| (views[i].trace.stations.len(), views.len() - i)).unwrap_or(0);
+        // the view that reaches farthest leads: its curve and its stations are the common places
+        let reach = |i: usize| views[i].trace.stations.last().map_or(0.0, |s| s.s_px);
+        let longest = (0..views.len()).rev().max_by(|&a, &b| reach(a).total_cmp(&reach(b))).unwrap_or(0);
         let first = views.remove(longest);
         views.insert(0, first);
         let base = &views[0].trace;
@@ -141,7 +147,8 @@ impl Placed {
         self.places.iter().filter_map(|p| p[k]).collect()
     }
 
-    /// A photo whose stream lies a width from the others' over half of its length shows something else.
+    /// A photo whose stream lies a width from the others' over a quarter of its length shows something else: one at another head
+    /// begins where they do and leaves them slowly.
     fn leave_out_strangers(&mut self, notices: &mut Vec<Notice>) {
         if self.views.len() < 3 {
             return;
@@ -150,7 +157,10 @@ impl Placed {
         let width = median((0..self.s_px.len()).flat_map(|k| self.at(k)).filter_map(|p| p.width_px));
         let mut keep = Vec::new();
         for (view, places) in self.views.iter().zip(&self.places) {
-            let off = median(places.iter().zip(&medians).filter_map(|(p, m)| p.map(|p| (p.middle_px - m).abs())));
+            let mut off: Vec<f64> =
+                places.iter().zip(&medians).filter_map(|(p, m)| p.map(|p| (p.middle_px - m).abs())).collect();
+            off.sort_unstable_by(f64::total_cmp);
+            let off = off.get(off.len() * 3 / 4).copied().unwrap_or(f64::NAN);
             keep.push(off.is_finite() && off <= width);
             if !keep[keep.len() - 1] {
                 let says = if off.is_finite() {
@@ -259,13 +269,13 @@ impl Placed {
             "{} photos count together: the camera moved by up to {shake:.1} px, each station by {scatter:.2} px from photo to photo",
             self.views.len()
         );
-        notices.push(Notice::new("photo.files", says));
+        notices.push(Notice::new("photo.files", says).aside());
         if let Some((number, off)) = far_end.filter(|(_, off)| off.abs() > (2.0 * scatter).max(1.0)) {
             let says = format!(
                 "the far part of the stream lies {:.1} px from the mean in photo {number}: it moved as a whole between the photos",
                 off.abs()
             );
-            notices.push(Notice::new("photo.files", says).hint("let the head settle, or leave that photo out"));
+            notices.push(Notice::new("photo.files", says).doubt().hint("let the head settle, or leave that photo out"));
         }
         Burst { photos: self.views.len(), u_px: registration.max(spread / n.sqrt()) }
     }

@@ -286,7 +286,7 @@ mod tests {
         // 1 + (r/H)^2/32, Unwin 1911, sec. 40
         let head = value_of(&told.head);
         assert!((row.cd_change / ((50.0 / head).powi(2) / 32.0) - 1.0).abs() < 0.02, "{}", row.cd_change);
-        assert!(told.notices.iter().any(|n| n.hint.as_ref().is_some_and(|h| h.contains("cd would be"))));
+        assert!(told.notices.iter().any(|n| n.hint.as_ref().is_some_and(|h| h.contains("Cd would be"))));
     }
 
     fn value_of(found: &Option<Found>) -> f64 {

@@ -43,13 +43,17 @@ fn intervals_hold_the_truth() {
     }
 }
 
-/// Last measured, seed 11, held in % and rms of error over u:
+/// Last measured, seeds 11 to 14 with two marks, 11 and 12 with six, held in % and rms of error over u:
 ///
 /// ```text
 ///                            V             Cv            Cd            Cc
-/// two marks, plumb line  94.9, 1.012   95.1, 1.013   94.7, 0.986   94.4, 1.011
-/// six plane marks        93.4, 1.044   93.9, 1.055   95.1, 0.997   95.4, 0.991
+/// two marks, plumb line  95.5, 0.984   95.5, 0.985   95.2, 0.986   95.1, 0.986
+/// six plane marks        93.9, 1.049   94.4, 1.041   95.6, 0.986   95.7, 0.985
 /// ```
+/// Those of six marks are from when the simulation bowed the stream's middle over x, which moves V by 4 % more than over the
+/// length along the stream, as `shape.rs` has it and the simulation now, too. Where the bow leads that makes an rms of up to
+/// 1.04; not run again since.
+///
 /// With the bend of an unknown lens and an askew camera left in the stations' scatter (see `owned.rs`), and so counted
 /// twice, V and Cv with two marks were held in 97.7 and 97.9 %.
 const SEEDS: [u64; 4] = [11, 12, 13, 14];
@@ -85,6 +89,14 @@ fn draws_are_the_same_for_any_number_of_threads() {
     let table = one.monte_carlo.unwrap();
     assert_eq!((table.draws, table.seed), (10_000, 1));
     assert_eq!(table.results.len(), 18);
+}
+
+/// JCGM 101:2008, 7.9.4: the draws go on until two digits of every u are stable, or to the last.
+#[test]
+fn draws_go_on_until_two_digits_are_stable() {
+    let f = simulated(3, 4, Marks::Six, 12).unwrap().findings(Draws::Adaptive).unwrap();
+    let table = f.monte_carlo.unwrap();
+    assert!(table.draws > 20_000 && table.stable == (table.draws < 1_000_000), "{} draws", table.draws);
 }
 
 /// Standard uncertainties within 3 % of one another. Last measured: V 2.0 % and Cc 2.3 % more than the budget with two

@@ -6,8 +6,6 @@ use super::{DrawnRow, Inputs, Job, Model, MonteCarloTable, Output};
 use crate::notice::Notice;
 use crate::uncertainty::{Agreement, Correlation, OutputBudget, Plan, Shape, Verdict, monte_carlo};
 
-/// Most draws of the adaptive procedure.
-const AT_MOST: usize = 200_000;
 /// Digits of u to which the linear interval is held against the drawn one: JCGM 101:2008, 8.1 leaves one or two.
 const DIGITS: u32 = 1;
 /// Share of a result's variance from which an input without a finite variance leaves the result without one.
@@ -21,8 +19,20 @@ pub enum Draws {
     None,
     /// So many, rounded up to whole blocks of 10 000.
     Fixed(u64),
-    /// As many as two digits of every standard uncertainty need (JCGM 101:2008, 7.9), at most 200 000.
+    /// As many as two digits of every standard uncertainty need (JCGM 101:2008, 7.9), at most 1 000 000, which
+    /// JCGM 101:2008, 7.2.2, finds enough for one or two digits.
     Adaptive,
+}
+
+impl Draws {
+    /// As what went in tells it: a count, or `auto`; `None` without a Monte Carlo.
+    pub fn stated(self) -> Option<String> {
+        match self {
+            Self::None => None,
+            Self::Fixed(n) => Some(n.to_string()),
+            Self::Adaptive => Some("auto".to_owned()),
+        }
+    }
 }
 
 /// The table, with a notice where it contradicts the budget or cannot be had.
@@ -36,7 +46,7 @@ pub(crate) fn table(
     let plan = match job.draws {
         Draws::None => return None,
         Draws::Fixed(n) => Plan::fixed(usize::try_from(n).unwrap_or(usize::MAX).clamp(1, 10_000_000), job.seed),
-        Draws::Adaptive => Plan { at_most: AT_MOST, ..Plan::adaptive(job.seed) },
+        Draws::Adaptive => Plan::adaptive(job.seed),
     };
     let present = &results.present;
     let scratch = || (Scratch::default(), [f64::NAN; Output::ALL.len()]);
@@ -68,7 +78,7 @@ pub(crate) fn table(
             Verdict::Unsettled => "unsettled",
         };
         if agreement.verdict == Verdict::Differs {
-            differ.push(output.key());
+            differ.push(name(*output));
         }
         let expected_u = expected_u(inputs, linear);
         let row = DrawnRow {
@@ -89,13 +99,25 @@ pub(crate) fn table(
             differ.join(", "),
             drawn.draws
         );
-        notices.push(Notice::new("draws", says).hint("trust the drawn intervals there"));
+        notices.push(Notice::new("draws", says).doubt().hint("trust the drawn intervals there"));
     }
     if drawn.refused > 0 {
         let says = format!("{} of {} draws gave no result and are left out", drawn.refused, drawn.draws);
         notices.push(Notice::new("draws", says).hint("some stated uncertainties reach into what is impossible"));
     }
     Some(table)
+}
+
+/// What a result is called in a sentence.
+fn name(output: Output) -> String {
+    match output {
+        Output::Cv => "Cv".to_owned(),
+        Output::Cd => "Cd".to_owned(),
+        Output::Cc => "Cc".to_owned(),
+        Output::CcFromWidth => "Cc from the width".to_owned(),
+        Output::K => "K".to_owned(),
+        other => other.key().replace('_', " "),
+    }
 }
 
 /// The standard deviation that the draws of a linear model would have: the budget's u with the wider standard deviation

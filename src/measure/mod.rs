@@ -42,7 +42,7 @@ pub use reduce::{Model, Output};
 pub use rulers::RulerRead;
 pub use shape::Fitted;
 
-use crate::notice::Notice;
+use crate::notice::{Notice, gravest_first};
 use crate::photo::Photo;
 use crate::sheet::Checked;
 use std::collections::BTreeMap;
@@ -171,5 +171,6 @@ fn conclude(
     findings.single_point = single_point::view(job.sheet, fitted, run.as_ref(), &mut findings);
     advice::give(job.sheet, fitted, &results, &mut findings);
     findings.monte_carlo = draws::table(job, &inputs, &model, &results, &mut findings.notices);
+    gravest_first(&mut findings.notices);
     Ok(findings)
 }

@@ -61,7 +61,7 @@ mod tests {
     fn every_row_of_the_kind_has_a_difference_or_a_reason() {
         let one = simulated(3, 4, Marks::Six, 60).unwrap();
         let f = one.findings(Draws::None).unwrap();
-        assert_eq!(f.published.len(), 5);
+        assert_eq!(f.published.len(), 8);
         for row in &f.published {
             assert_eq!(row.value.is_some(), row.why_not.is_none(), "{row:?}");
             assert_eq!(row.value.is_some(), row.difference_in_u.is_some(), "{row:?}");

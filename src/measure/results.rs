@@ -182,7 +182,7 @@ fn end_told(sight: &Sight, notices: &mut Vec<Notice>) {
         End::LeftOut => ("the stream is followed until a left-out area", "see stream.look_in and stream.leave_out"),
         End::Frame | End::Until | End::ByHand => return,
     };
-    notices.push(Notice::new("stream.until", says).hint(hint));
+    notices.push(Notice::new("stream.until", says).hint(hint).aside());
 }
 
 fn stations(sight: &Sight, fitted: &Fitted, gravity: f64, ideal: Option<f64>) -> Vec<StationRow> {
@@ -276,6 +276,15 @@ fn rows(o: &OutputBudget, sight: &Sight, fitted: &Fitted, inputs: &Inputs) -> Ve
     o.rows.iter().map(told).collect()
 }
 
+/// The unit that a volume or its rate is told in, and how many of it make one of the model's.
+fn in_litres(unit: &'static str) -> (&'static str, f64) {
+    match unit {
+        "m^3" => ("L", 1000.0),
+        "m^3/s" => ("L/s", 1000.0),
+        other => (other, 1.0),
+    }
+}
+
 fn text(row: &Row, sight: &Sight, fitted: &Fitted, inputs: &Inputs) -> BudgetRow {
     let (value, u, step) = if let Some(group) = inputs.camera.iter().find(|g| g.name == row.name) {
         let value = match group.value {
@@ -288,9 +297,14 @@ fn text(row: &Row, sight: &Sight, fitted: &Fitted, inputs: &Inputs) -> BudgetRow
         let rms_px = fitted.fit.rms_mm * sight.calibration.px_per_mm();
         (format!("{used} stations"), show_plain(two_digits(rms_px), "px rms"), rms_px)
     } else {
-        let value = row.value.map_or_else(|| format!("{} readings", row.inputs), |v| show_value(v, row.u, row.unit));
-        (value, show_plain(two_digits(row.u), row.unit), row.u)
+        let (unit, times) = in_litres(row.unit);
+        let u = times * row.u;
+        let readings = || format!("{} readings", row.inputs);
+        let value = row.value.map_or_else(readings, |v| show_value(times * v, u, unit));
+        (value, show_plain(two_digits(u), unit), u)
     };
-    let sensitivity = if row.inputs == 1 && step == row.u { row.sensitivity } else { row.contribution / step };
+    let times = in_litres(row.unit).1;
+    let alone = row.inputs == 1 && step == times * row.u;
+    let sensitivity = if alone { row.sensitivity / times } else { row.contribution / step };
     BudgetRow { input: row.name.clone(), value, u, sensitivity, share: row.share }
 }

@@ -102,7 +102,7 @@ pub fn fit(sheet: &Checked, sight: &Sight, notices: &mut Vec<Notice>) -> Result<
     let left_out = points.len() - sound.len();
     if left_out * 5 > points.len() {
         let says = format!("{left_out} of {} stations stray from the smooth course and are left out", points.len());
-        notices.push(Notice::new("stream", says).hint("leave out what crosses the stream: stream.leave_out"));
+        notices.push(Notice::new("stream", says).doubt().hint("leave out what crosses the stream: stream.leave_out"));
     }
     let widths_px: Vec<Option<f64>> = sight.trace.stations.iter().map(|s| s.width_px).collect();
     let bow_mm = bow(&sight.trace, &points, &slope, calibration.px_per_mm(), &fit.used);

@@ -147,21 +147,23 @@ pub(crate) fn simulated(seed: u64, run: u64, marks: Marks, stations: usize) -> O
     let (from, to) = (40.0, 900.0);
     let (bow, edge) = (0.015 * lots.next(), 0.5 * 2f64.sqrt() * lots.next());
     let u_px = 0.15;
+    let xs: Vec<f64> = (0..stations).map(|i| from + (to - from) * i as f64 / (stations - 1) as f64).collect();
+    let seen: Vec<PixelPoint> = xs.iter().map(|x| view.pixel_from_bench(path(*x))).collect::<Option<_>>()?;
+    let mut s_px = vec![see(0.0, 0.0, 0.0)?.distance(seen[0])];
+    for pair in seen.windows(2) {
+        s_px.push(s_px[s_px.len() - 1] + pair[0].distance(pair[1]));
+    }
+    let (s_first, reach) = (s_px[0], s_px[stations - 1] - s_px[0]);
     let mut all = Vec::new();
-    let mut s_px = 0.0;
-    let mut last = see(0.0, 0.0, 0.0)?;
-    for i in 0..stations {
-        let share = i as f64 / (stations - 1) as f64;
-        let x = from + (to - from) * share;
-        let (here, next) = (view.pixel_from_bench(path(x))?, view.pixel_from_bench(path(x + 0.1))?);
+    for ((&x, &here), &s_px) in xs.iter().zip(&seen).zip(&s_px) {
+        let next = view.pixel_from_bench(path(x + 0.1))?;
         let step = here.distance(next);
         let normal = [-(next.y - here.y) / step, (next.x - here.x) / step];
-        s_px += last.distance(here);
-        last = here;
         // V(s)/V0 from the fall
         let speed = (1.0 + 2.0 * g * path(x).y_mm / 1000.0 / velocity_m_s.powi(2)).sqrt();
         let width = (CC / speed).sqrt() * DIAMETER_MM * pose.scale_px_mm + edge;
-        let t = 2.0 * share - 1.0;
+        // the bow as it is assumed: over the length along the stream. Over x it would move V by 4 % more
+        let t = 2.0 * (s_px - s_first) / reach - 1.0;
         let off = bow * width * (1.5 * t * t - 0.5) + u_px * lots.next();
         let at = PixelPoint::new(here.x + off * normal[0], here.y + off * normal[1]);
         all.push(Station { at, normal, s_px, u_px, width_px: Some(width), by_hand: false, sound: true });

@@ -7,7 +7,7 @@ use super::grey::cubic_weights;
 use super::{Photo, Pixels, Plate};
 
 /// Lightness and two colour differences, after ITU-R BT.709: Y, and B-Y and R-Y scaled to the range -1/2..1/2.
-const OPPONENT: [[f32; 3]; 3] = [[0.2126, 0.7152, 0.0722], [-0.1146, -0.3854, 0.5], [0.5, -0.4542, -0.0458]];
+pub(super) const OPPONENT: [[f32; 3]; 3] = [[0.2126, 0.7152, 0.0722], [-0.1146, -0.3854, 0.5], [0.5, -0.4542, -0.0458]];
 
 /// A sample type and the value of its white.
 trait Sample: Copy + Sync {

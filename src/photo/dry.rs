@@ -29,6 +29,8 @@ pub struct Beyond<'a> {
     pub dry: &'a Photo,
     /// How the dry photo lies on the photo, and how its exposure differs.
     pub movement: Movement,
+    /// Variance of the dry photo's noise, channel by channel.
+    noise: [f32; 3],
 }
 
 impl<'a> Beyond<'a> {
@@ -39,7 +41,7 @@ impl<'a> Beyond<'a> {
     pub fn new(photo: &'a Photo, dry: &'a Photo) -> Result<Warned<Self>, NoMatch> {
         let movement = register(photo, dry, Mix::LUMA)?;
         let notices = exposure_told(&movement).into_iter().collect();
-        Ok(Warned { value: Self { photo, dry, movement }, notices })
+        Ok(Warned { value: Self { photo, dry, movement, noise: dry.channel_noise() }, notices })
     }
 
     /// Lightness (and two colour differences) beyond the dry photo's, averaged as [`Photo::channels`] does.
@@ -58,12 +60,23 @@ impl<'a> Beyond<'a> {
         wet
     }
 
-    /// Channels beyond the dry photo's at any place of the photo, read as [`Photo::channels_at`] does.
+    /// Channels beyond the dry photo's at any place of the photo, read as [`Photo::channels_at`] does; the dry photo's noise is
+    /// smoothed away where it is even, so that before an even board the difference is as good as the photo.
     #[inline]
     pub fn channels_at(&self, x: f64, y: f64) -> [f32; 3] {
         let there = self.movement.transform_from_first(PixelPoint::new(x, y));
-        let dry = self.dry.channels_at(there.x, there.y);
-        let mut wet = self.photo.channels_at(x, y);
+        self.less(self.photo.channels_at(x, y), self.dry.channels_calmed(there.x, there.y, &self.noise))
+    }
+
+    /// The same in a hurry, read as [`Photo::channels_near`] does.
+    #[inline]
+    pub fn channels_near(&self, x: f64, y: f64) -> [f32; 3] {
+        let there = self.movement.transform_from_first(PixelPoint::new(x, y));
+        self.less(self.photo.channels_near(x, y), self.dry.channels_near(there.x, there.y))
+    }
+
+    #[inline]
+    fn less(&self, mut wet: [f32; 3], dry: [f32; 3]) -> [f32; 3] {
         for (channel, (wet, dry)) in wet.iter_mut().zip(dry).enumerate() {
             *wet -= self.matched(channel, dry);
         }

@@ -6,6 +6,7 @@
 
 #[cfg(feature = "avif")]
 mod avif;
+mod calm;
 mod decode;
 mod exif;
 mod format;

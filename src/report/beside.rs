@@ -76,7 +76,8 @@ fn drawn(out: &mut String, f: &Findings) {
     if drawn.refused > 0 {
         let _ = write!(out, ", {} of them without a result", count(drawn.refused));
     }
-    out.push('\n');
+    let stable = if drawn.stable { "stable" } else { "not yet stable" };
+    let _ = writeln!(out, "; two digits of every u are {stable}");
     for result in RESULTS {
         let Some(row) = drawn.results.get(result.key) else { continue };
         let value = match row.u {

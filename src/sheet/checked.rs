@@ -3,7 +3,7 @@
 use super::{Correction, Edge, Flow, Launch, Pitch, Stream};
 use crate::card::Paper;
 use crate::point::PixelPoint;
-use crate::quantity::{Acceleration, Angle, Area, Celsius, Length, Ratio};
+use crate::quantity::{Acceleration, Angle, Area, Celsius, Length, Ratio, Reading};
 
 /// Where a value came from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -108,6 +108,8 @@ pub struct Checked {
     pub diameter: Given<Length>,
     /// Its edge.
     pub edge: Edge,
+    /// Distance from its edge to the nearest wall, floor or surface of the tank, where the sheet states it.
+    pub clearance: Option<Reading<Length>>,
     /// How the stream is to be found.
     pub stream: Stream,
     /// Launch; a stated one has an uncertainty.
@@ -124,6 +126,8 @@ pub struct Checked {
     pub approach_area: Option<Given<Area>>,
     /// Flow as stated, every reading with an uncertainty (ours where none was stated).
     pub flow: Option<Flow>,
+    /// The same as the sheet states it, so that a record can tell what was assumed of its readings.
+    pub flow_stated: Option<Flow>,
     /// Water temperature.
     pub temperature: Given<Celsius>,
     /// Latitude where stated.

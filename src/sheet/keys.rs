@@ -59,6 +59,7 @@ pub const KEYS: &[KnownKey] = &[
     key("orifice.centre", "the orifice's centre in the photo", "[812.4, 630.9]"),
     key("orifice.diameter", "the orifice's diameter", "\"12.00 mm ± 0.02 mm\""),
     key("orifice.edge", "sharp, rounded, short-tube, re-entrant or nozzle", "\"sharp\""),
+    key("orifice.clearance", "from its edge to the nearest wall, floor or surface of the tank", "\"60 mm\""),
     key("stream.tone", "bright, dark or either, against what lies behind", "\"bright\""),
     key("stream.level", "auto, or the threshold from 0 to 1", "\"auto\""),
     key("stream.look_in", "the only area to look in, a polygon", "[[0.0, 0.0], [4000.0, 0.0], [4000.0, 3000.0]]"),

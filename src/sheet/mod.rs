@@ -96,6 +96,8 @@ pub struct Sheet {
     pub diameter: Option<Reading<Length>>,
     /// `[orifice]` `edge`
     pub edge: Option<Edge>,
+    /// `[orifice]` `clearance`: from its edge to the nearest wall, floor or surface of the tank.
+    pub clearance: Option<Reading<Length>>,
     /// `[stream]`
     pub stream: Stream,
     /// `[trajectory]` `launch`

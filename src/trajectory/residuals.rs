@@ -212,11 +212,13 @@ fn in_words(found: &Leftover, fit: &Fit) -> Vec<Notice> {
                     u.to_degrees()
                 ),
             )
+            .doubt()
             .hint(
                 "check the plumb or level line; a lens that bends straight edges by as much, \
                  or surface tension in a thin slow jet, looks the same",
             ),
             None => Notice::new("trajectory", format!("{ends}, more than a tilt of the camera could cause"))
+                .doubt()
                 .hint("check the scale marks and the lens, and whether the stations follow the stream to its end"),
         });
     }

@@ -56,6 +56,8 @@ fn waves_average_out_and_the_uncertainty_says_so() {
     let v = burst.velocity.as_ref().unwrap();
     assert!((v.value - drawn[0].speed_m_s).abs() < 2.0 * v.u, "{} +- {}", v.value, v.u);
     assert!(says(&burst, "5 photos count together"), "{:?}", burst.notices);
+    assert!(says(&burst, "what differs from photo to photo leaves ± 0."), "{:?}", burst.notices);
+    assert!(!says(&single, "what differs from photo to photo"));
 }
 
 /// A photo of another bench and one of another size are left out, by number and reason; the rest is measured.

@@ -13,9 +13,6 @@ use crate::report::{Paper, Record, html, json, svg, xlsx};
 use crate::sheet::{self, Checked, What};
 use std::path::{Path, PathBuf};
 
-/// Draws of the Monte Carlo that a record shows beside its budget.
-const DRAWS: u64 = 20_000;
-
 /// What is to be made.
 pub(super) struct Task<'a> {
     pub args: &'a Report,
@@ -52,13 +49,13 @@ pub(super) fn make(task: &Task) -> Result<Made, NotLoaded> {
 
 fn of_sheet(task: &Task) -> Result<Made, NotLoaded> {
     if let Some(into) = task.into
-        && let Some(now) = inputs_now(task.path, Some(DRAWS))
+        && let Some(now) = inputs_now(task.path, task.args.draws)
         && into.done(task.i, &now, Some(task.kind.ending())).is_some()
     {
         return Ok(Made { kept: true, ..Made::default() });
     }
     let mut loaded = load(task.path)?;
-    let findings = measure::findings(&mut loaded, Some(DRAWS))?;
+    let findings = measure::findings(&mut loaded, task.args.draws)?;
     write_run(task, &findings, Some(&loaded.sheet), loaded.photos.first())?;
     if let Some(into) = task.into {
         into.write(task.i, &findings).map_err(NotLoaded::unusable)?;

@@ -7,7 +7,7 @@ use super::gather::{Gathered, Which};
 use super::into::Into;
 use super::load::{self, NotLoaded};
 use super::{Outcome, files, say, stop};
-use crate::measure::Findings;
+use crate::measure::{Draws, Findings};
 use crate::report::{Paper, xlsx};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -42,6 +42,10 @@ pub struct Report {
     /// Also write every figure into this folder.
     #[arg(long, value_name = "FOLDER")]
     pub figures: Option<PathBuf>,
+    /// Draws of the Monte Carlo (JCGM 101) beside the budget; `auto`: until two digits of every standard uncertainty are
+    /// stable, at most 1000000.
+    #[arg(long, value_name = "N", default_value = "20000", value_parser = super::args::draws)]
+    pub draws: Draws,
     /// Sheets measured at the same time, each on one core with its photos in memory; left out, on all cores.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: Option<u16>,

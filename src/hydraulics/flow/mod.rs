@@ -17,25 +17,6 @@ use crate::notice::Notice;
 use crate::quantity::Kind;
 use crate::sheet::{Caught, Filling, Flow};
 
-/// Standard uncertainty in s of one press of a stop-watch at an event that is seen coming.
-///
-/// Source: Am. J. Phys. 87(2) (2019) 110, abstract: presses scatter by 0.07 s about a mean delay of 0.11 s,
-/// which cancels between start and stop.
-pub const PRESS_U_S: f64 = 0.07;
-
-/// Standard uncertainty in s of an interval between two presses.
-/// Source: Am. J. Phys. 87(2) (2019) 110, abstract: 0.10 s.
-pub const INTERVAL_U_S: f64 = 0.10;
-
-/// Relative standard uncertainty of a volume for which none is stated (common practice, no source).
-pub const VOLUME_U_REL: f64 = 0.005;
-
-/// Relative standard uncertainty of a mass for which none is stated (common practice, no source).
-pub const MASS_U_REL: f64 = 0.001;
-
-/// Relative standard uncertainty of a stated discharge without one (common practice, no source).
-pub const DISCHARGE_U_REL: f64 = 0.01;
-
 /// Densities that turn a weighed mass into a volume; not used for volumes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Densities {
@@ -100,7 +81,8 @@ struct Catch {
 }
 
 impl FlowModel {
-    /// The model of what the sheet states.
+    /// The model of what the sheet states; the check of the sheet gave every reading its uncertainty, and one without counts
+    /// as exact.
     ///
     /// # Errors
     /// All faults at once: nothing caught, a time or an amount that is not positive, running readings that
@@ -111,28 +93,19 @@ impl FlowModel {
         let model = |rate, weighed, inputs, notices| Self { rate, weighed, inputs, notices };
         match flow {
             Flow::Timed(fillings) => {
-                let catches = plain(fillings, "flow.timed", INTERVAL_U_S, &mut notices);
+                let catches = plain(fillings);
                 let weighed = is_weighed(fillings);
                 let (timed, inputs) = timed::Timed::new(&catches, weighed, &mut notices);
                 Ok(model(Rate::Timed(timed), weighed, inputs, notices))
             }
             Flow::Running(fillings) => {
-                let catches = plain(fillings, "flow.running", PRESS_U_S, &mut notices);
+                let catches = plain(fillings);
                 let weighed = is_weighed(fillings);
                 let (running, inputs) = running::Running::new(&catches, weighed, &mut notices);
                 Ok(model(Rate::Running(running), weighed, inputs, notices))
             }
             Flow::Discharge(stated) => {
-                let value = stated.value.si();
-                let u = stated.u.map_or_else(
-                    || {
-                        let says = "no uncertainty stated for the discharge: 1 % taken";
-                        let hint = "state it: discharge = \"0.236 L/s ± 0.001 L/s\"";
-                        notices.push(Notice::new("flow.discharge", says).hint(hint));
-                        DISCHARGE_U_REL * value
-                    },
-                    Kind::si,
-                );
+                let (value, u) = (stated.value.si(), stated.u.map_or(0.0, Kind::si));
                 let input = FlowInput { name: "flow.discharge", value, u, dof: f64::INFINITY, unit: "m^3/s" };
                 Ok(model(Rate::Stated, false, vec![input], notices))
             }
@@ -200,39 +173,24 @@ fn is_weighed(fillings: &[Filling]) -> bool {
     fillings.iter().any(|f| matches!(f.caught, Caught::Mass(_)))
 }
 
-/// Plain numbers, missing uncertainties filled in and told once per kind.
-fn plain(fillings: &[Filling], about: &str, time_u_s: f64, notices: &mut Vec<Notice>) -> Vec<Catch> {
-    let (mut no_amount_u, mut no_time_u) = (0, 0);
-    let catches = fillings
+/// Plain numbers; what has no uncertainty counts as exact.
+fn plain(fillings: &[Filling]) -> Vec<Catch> {
+    let u = |u: Option<f64>| u.unwrap_or(0.0);
+    fillings
         .iter()
         .map(|filling| {
-            let (amount, stated, share) = match filling.caught {
-                Caught::Volume(v) => (v.value.si(), v.u.map(Kind::si), VOLUME_U_REL),
-                Caught::Mass(m) => (m.value.si(), m.u.map(Kind::si), MASS_U_REL),
+            let (amount, u_amount) = match filling.caught {
+                Caught::Volume(v) => (v.value.si(), u(v.u.map(Kind::si))),
+                Caught::Mass(m) => (m.value.si(), u(m.u.map(Kind::si))),
             };
-            no_amount_u += usize::from(stated.is_none());
-            no_time_u += usize::from(filling.time.u.is_none());
-            Catch {
-                amount,
-                u_amount: stated.unwrap_or(share * amount),
-                time_s: filling.time.value.si(),
-                u_time_s: filling.time.u.map_or(time_u_s, Kind::si),
-            }
+            Catch { amount, u_amount, time_s: filling.time.value.si(), u_time_s: u(filling.time.u.map(Kind::si)) }
         })
-        .collect();
-    let of = fillings.len();
-    if no_amount_u > 0 {
-        let (what, share) = if is_weighed(fillings) { ("masses", "0.1 %") } else { ("volumes", "0.5 %") };
-        let says = format!("no uncertainty stated for {no_amount_u} of {of} {what}: {share} taken");
-        notices.push(Notice::new(about, says).hint("state it: volume = \"10 L ± 0.02 L\""));
-    }
-    if no_time_u > 0 {
-        let says = format!(
-            "no uncertainty stated for {no_time_u} of {of} times: {time_u_s:.2} s taken for a hand-held stop-watch"
-        );
-        notices.push(Notice::new(about, says).hint("state it if it was timed otherwise: time = \"42.3 s ± 0.02 s\""));
-    }
-    catches
+        .collect()
+}
+
+/// What a drift of the flow, in per cent from start to end, may do to Cd, which takes the mean flow; V is that of the photo.
+fn effect_of_drift(drift: f64) -> String {
+    format!("Cd and Cc, which take the mean flow, may be off by {:.2} % at the moment of the photo", 0.5 * drift.abs())
 }
 
 /// 0.975 quantile of Student's t. Source: GUM (JCGM 100:2008), table G.2, 95 %; 2.0 beyond 20.
@@ -292,8 +250,7 @@ mod tests {
         assert!((q.m3_s - 2.36e-4).abs() < 1e-18 && (q.u_m3_s - 1e-6).abs() < 1e-15);
         assert!(q.dof.is_infinite() && q.notices.is_empty());
         let bare = FlowModel::new(&Flow::Discharge(Reading::exact(VolumeRate::from_si(2e-4)))).unwrap();
-        assert_eq!(bare.notices()[0].about, "flow.discharge");
-        assert!((bare.inputs()[0].u - 2e-6).abs() < 1e-18);
+        assert_eq!((bare.inputs()[0].value, bare.inputs()[0].u), (2e-4, 0.0));
     }
 
     /// 5.00 L in a vessel of 0.02 L divisions (triangular: 0.02/(2 sqrt 6) each end, two ends), 32 s, 0.10 s:
@@ -312,8 +269,8 @@ mod tests {
         let model = FlowModel::new(&Flow::Timed(vec![kilograms(9.98, 42.3)])).unwrap();
         assert!(model.is_weighed());
         assert_eq!(model.inputs().iter().map(|i| i.name).collect::<Vec<_>>(), ["flow.mass", "flow.time"]);
-        // No uncertainty of the mass, none of the time, one filling only.
-        assert_eq!(model.notices().len(), 3);
+        // one filling only
+        assert_eq!(model.notices().len(), 1);
         let values: Vec<f64> = model.inputs().iter().map(|i| i.value).collect();
         let with_air = model.discharge_m3_s(&values, COLD).unwrap();
         let without = model.discharge_m3_s(&values, Densities { air_kg_m3: 0.0, ..COLD }).unwrap();

@@ -166,9 +166,12 @@ fn tell_bend(catches: &[Catch], line: &Line, notices: &mut Vec<Notice>) {
     if fitted[2].abs() > t95(n - 3) * u {
         // V = .. + c (t/span)^2: the rate changes by 2 c/span from start to end.
         let drift = 2.0 * fitted[2] / span_s / line.slope * 100.0;
-        let says = format!("the flow drifts by {drift:+.2} % over the filling: the readings bend off a straight line");
+        let says = format!(
+            "the flow drifts by {drift:+.2} % over the filling, the readings bend off a straight line: {}",
+            super::effect_of_drift(drift)
+        );
         let hint = "keep the head steady; a vessel that is not cylindrical, read by height, does the same";
-        notices.push(Notice::new("flow.running", says).hint(hint));
+        notices.push(Notice::new("flow.running", says).doubt().hint(hint));
     }
 }
 

@@ -133,8 +133,11 @@ impl Timed {
                 "the repeats scatter so that their mean is known to {:.2} %, {cause}",
                 observed.sqrt() / best * 100.0
             );
-            notices
-                .push(Notice::new("flow.timed", says).hint("look for a flow that is not steady, or a misread filling"));
+            notices.push(
+                Notice::new("flow.timed", says)
+                    .doubt()
+                    .hint("look for a flow that is not steady, or a misread filling"),
+            );
         }
         (observed > timing).then(|| (observed - timing).sqrt())
     }
@@ -156,9 +159,12 @@ impl Timed {
         let u_slope = (left / (n as f64 - 2.0)).sqrt().max(timing) / spread.sqrt();
         if slope.abs() > t95(n - 2) * u_slope {
             let drift = slope * (n as f64 - 1.0) / mean * 100.0;
-            let says = format!("the flow drifts by {drift:+.2} % from the first repeat to the last");
+            let says = format!(
+                "the flow drifts by {drift:+.2} % from the first repeat to the last: {}",
+                super::effect_of_drift(drift)
+            );
             let hint = "keep the head steady, or take the photo midway through the repeats";
-            notices.push(Notice::new("flow.timed", says).hint(hint));
+            notices.push(Notice::new("flow.timed", says).doubt().hint(hint));
         }
     }
 }
@@ -212,7 +218,11 @@ mod tests {
             (10.0, 0.0, 41.0, 0.02),
             (10.0, 0.0, 41.5, 0.02),
         ]);
-        assert!(q.notices.iter().any(|n| n.says.contains("drifts by -3.68 %")), "{:?}", q.notices);
+        assert!(
+            q.notices.iter().any(|n| n.says.contains("drifts by -3.68 %") && n.says.contains("off by 1.84 %")),
+            "{:?}",
+            q.notices
+        );
     }
 
     /// With all errors drawn from what is stated, `value ± 1.96 u` must hold the truth in 95 % or a little

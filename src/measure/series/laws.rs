@@ -137,14 +137,16 @@ fn notices(told: &mut SeriesFindings) {
             );
             let hint =
                 "check the gauge's zero against the orifice's centre; a Cv that goes with the head looks the same";
-            notices.push(Notice::new("head.reading", says).hint(hint));
+            notices.push(Notice::new("head.reading", says).doubt().hint(hint));
         }
         tell_poor("head_line", "the line of V^2 against the head", line.test, &mut notices);
     }
     if let Some(exponent) = &told.exponent {
         if exponent.significant {
             let says = format!("the discharge goes with the head to the power {}, not 0.5", shown(&exponent.found));
-            notices.push(Notice::new("exponent", says).hint("Cd goes with the head, or the gauge has a datum error"));
+            notices.push(
+                Notice::new("exponent", says).doubt().hint("Cd goes with the head, or the gauge has a datum error"),
+            );
         }
         tell_poor("exponent", "the power law of the discharge", exponent.test, &mut notices);
     }
@@ -167,6 +169,6 @@ fn tell_poor(about: &str, what: &str, test: Option<Test>, notices: &mut Vec<Noti
             t.dof,
             percent(t.probability)
         );
-        notices.push(Notice::new(about, says));
+        notices.push(Notice::new(about, says).doubt());
     }
 }

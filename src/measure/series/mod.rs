@@ -20,7 +20,7 @@ mod shared;
 pub use findings::{HeadLine, InputShare, Law, Pooled, RunRow, SeriesFindings, Test};
 
 use super::{Findings, Found};
-use crate::notice::Notice;
+use crate::notice::{Notice, gravest_first};
 use crate::sheet::Checked;
 use covariance::Signal;
 use shared::Sharing;
@@ -67,6 +67,7 @@ pub fn analyse(series: &str, title: &str, runs: &[Run]) -> SeriesFindings {
         }
     }
     laws::tell(runs, &sharing, &mut told);
+    gravest_first(&mut told.notices);
     told
 }
 
@@ -117,7 +118,7 @@ fn one_orifice(runs: &[Run], notices: &mut Vec<Notice>) {
         if run.sheet.diameter.value != first.sheet.diameter.value || run.sheet.edge != first.sheet.edge {
             let says =
                 format!("runs {} and {} state different orifices: they are no series of one", first.name, run.name);
-            notices.push(Notice::new("orifice", says).hint("state the orifice once, under [shared]"));
+            notices.push(Notice::new("orifice", says).doubt().hint("state the orifice once, under [shared]"));
             return;
         }
     }

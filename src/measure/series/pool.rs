@@ -97,9 +97,10 @@ pub(super) fn inverse(c: &DMatrix<f64>) -> Option<DMatrix<f64>> {
 /// and pull the mean below all of them (Peelle's puzzle; R. Frühwirth, D. Neudecker and H. Leeb, 2012, EPJ Web Conf.
 /// 27:00008).
 ///
-/// Where the runs disagree, a variance between runs is added to each, such that chi^2 equals its degrees of freedom (R. C.
-/// Paule and J. Mandel, 1982, J. Res. Natl. Bur. Stand. 87:377, here with correlated errors); distances are told
-/// before that.
+/// Where chi^2 exceeds its degrees of freedom, a variance between runs is added to each, such that they are equal (R. C.
+/// Paule and J. Mandel, 1982, J. Res. Natl. Bur. Stand. 87:377, here with correlated errors), be it significant or not:
+/// a Cv that goes a little with the head is then averaged over the heads instead of read at the best one. Distances are
+/// told before that.
 pub(super) fn pool(
     key: &str,
     signal: &Signal,
@@ -116,7 +117,7 @@ pub(super) fn pool(
     let test = (n > 1).then(|| test(first.chi2, n - 1));
     let mut between_runs = 0.0;
     let mut wider = covariance;
-    if test.is_some_and(|t| t.probability < LEVEL) {
+    if test.is_some_and(|t| t.chi2 > t.dof as f64) {
         between_runs = spread_between(&signal.values, &wider);
         wider += DMatrix::identity(n, n) * (between_runs * between_runs);
     }
@@ -148,7 +149,7 @@ pub(super) fn pool(
             percent(test.probability),
             between_runs
         );
-        notices.push(Notice::new(key, says).hint("see the outlying runs and the trend with the head"));
+        notices.push(Notice::new(key, says).doubt().hint("see the outlying runs and the trend with the head"));
     }
     if n == 1 {
         let says = format!("one run has a {}: nothing to compare it with", name(key));
@@ -200,7 +201,7 @@ pub(super) fn tell_outlying(key: &str, off: &[(usize, f64)], told: &mut SeriesFi
         } else {
             "look at its marks, head and flow again; it is kept in the pooled value"
         };
-        told.notices.push(Notice::new(key, says).hint(hint));
+        told.notices.push(Notice::new(key, says).doubt().hint(hint));
     }
 }
 

@@ -31,7 +31,7 @@ pub fn page(document: &Document, paper: Paper) -> String {
                     p.kind { (document.kind) }
                     h1 { (title) }
                 }
-                main { @for section in sections(&document.blocks) { section { @for block in section { (set(block)) } } } }
+                main { @for section in sections(&document.blocks) { (set_section(section)) } }
                 footer { p { "Made by Trajet " (env!("CARGO_PKG_VERSION")) ". The numbers of this record are those of the findings file, rounded to what their uncertainty deserves." } }
             }
         }
@@ -47,6 +47,15 @@ fn sections(blocks: &[Block]) -> Vec<&[Block]> {
     }
     starts.push(blocks.len());
     starts.windows(2).map(|w| &blocks[w[0]..w[1]]).filter(|s| !s.is_empty()).collect()
+}
+
+/// A section; what comes before the first heading is none.
+fn set_section(blocks: &[Block]) -> Markup {
+    let inside = html! { @for block in blocks { (set(block)) } };
+    match blocks.first() {
+        Some(Block::Heading(_)) => html! { section { (inside) } },
+        _ => html! { div.section { (inside) } },
+    }
 }
 
 fn set(block: &Block) -> Markup {

@@ -1,6 +1,5 @@
 //! The results by Monte Carlo beside those of the budget.
 
-use super::budgets::digits;
 use super::{Block, RESULTS, Record, Table};
 use crate::measure::{Findings, Found};
 use crate::quantity::{show, show_interval, show_plain, show_value};
@@ -38,8 +37,7 @@ pub(super) fn drawn(record: &Record) -> Vec<Block> {
             Some(u) => show(row.mean, u, &row.unit),
             None => format!("{}, u without a limit", show_value(row.mean, 0.25 * (row.hi - row.lo), &row.unit)),
         };
-        let ratio =
-            row.u_over_linear.map(|r| format!(" (u {} times what the budget gives)", show_plain(digits(r, 3), "")));
+        let ratio = row.u_over_linear.map(|r| format!(" (u {} times what the budget gives)", show_value(r, 0.01, "")));
         let verdict = format!("{}{}", row.verdict, ratio.unwrap_or_default());
         table.row([symbol, "drawn".into(), value, show_interval(row.lo, row.hi, &row.unit), verdict]);
     }

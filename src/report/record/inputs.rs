@@ -14,6 +14,10 @@ pub(super) fn inputs(record: &Record) -> Vec<Block> {
         [("input", 0.3), ("value ± standard uncertainty", 0.36), ("value is", 0.17), ("uncertainty is", 0.17)];
     let mut list = List(Table::new("Quantities", &columns));
     list.given("orifice.diameter", &sheet.diameter, "mm");
+    if let Some(clearance) = sheet.clearance {
+        let u = clearance.u.map_or(0.0, |u| 1000.0 * u.si());
+        list.row("orifice.clearance", show(1000.0 * clearance.value.si(), u, "mm"), Origin::Typed, Origin::Typed);
+    }
     for (i, scale) in sheet.scales.iter().enumerate() {
         let name = |key: &str| {
             if sheet.scales.len() == 1 { format!("scale.{key}") } else { format!("scale {}, {key}", i + 1) }
@@ -43,7 +47,7 @@ pub(super) fn inputs(record: &Record) -> Vec<Block> {
         list.given(&name, head, "mm");
     }
     list.given_if("head.approach_area", sheet.approach_area.as_ref(), "m^2");
-    flow(sheet.flow.as_ref(), &mut list);
+    flow(sheet, &mut list);
     list.given("water.temperature", &sheet.temperature, "degC");
     list.given_if("site.latitude", sheet.latitude.as_ref(), "deg");
     list.given("site.altitude", &sheet.altitude, "m");
@@ -87,27 +91,44 @@ fn word(origin: Origin) -> &'static str {
     }
 }
 
-fn flow(flow: Option<&Flow>, list: &mut List) {
-    // the check has given every reading an uncertainty, so that stated and assumed ones look alike here
-    let both = "stated, or assumed where the sheet is silent";
-    let mut put =
-        |name: String, value: String| list.0.row([name, value, word(Origin::Typed).to_owned(), both.to_owned()]);
-    let (fillings, key) = match flow {
-        None => return,
-        Some(Flow::Discharge(q)) => {
-            let u = q.u.map_or(0.0, |u| 1000.0 * u.si());
-            return put("flow.discharge".into(), show(1000.0 * q.value.si(), u, "L/s"));
-        }
-        Some(Flow::Timed(fillings)) => (fillings, "flow.timed"),
-        Some(Flow::Running(fillings)) => (fillings, "flow.running"),
+fn flow(sheet: &Checked, list: &mut List) {
+    let (stated, assumed) = (word(Origin::Typed), word(Origin::Assumed));
+    let mut put = |name: String, value: String, u: String| list.0.row([name, value, stated.to_owned(), u]);
+    let fillings = |flow: Option<&Flow>| match flow {
+        Some(Flow::Timed(fillings) | Flow::Running(fillings)) => fillings.clone(),
+        _ => Vec::new(),
     };
-    for (i, filling) in fillings.iter().enumerate() {
-        let caught = match filling.caught {
-            Caught::Volume(v) => show(1000.0 * v.value.si(), v.u.map_or(0.0, |u| 1000.0 * u.si()), "L"),
-            Caught::Mass(m) => show(m.value.si(), m.u.map_or(0.0, Kind::si), "kg"),
+    let key = match (&sheet.flow, &sheet.flow_stated) {
+        (None, _) => return,
+        (Some(Flow::Discharge(q)), as_stated) => {
+            let lacks = matches!(as_stated, Some(Flow::Discharge(q)) if q.u.is_none());
+            let value = show(1000.0 * q.value.si(), q.u.map_or(0.0, |u| 1000.0 * u.si()), "L/s");
+            return put("flow.discharge".into(), value, if lacks { assumed } else { stated }.to_owned());
+        }
+        (Some(Flow::Timed(_)), _) => "flow.timed",
+        (Some(Flow::Running(_)), _) => "flow.running",
+    };
+    let as_stated = fillings(sheet.flow_stated.as_ref());
+    for (i, filling) in fillings(sheet.flow.as_ref()).iter().enumerate() {
+        let (what, caught) = match filling.caught {
+            Caught::Volume(v) => ("volume", show(1000.0 * v.value.si(), v.u.map_or(0.0, |u| 1000.0 * u.si()), "L")),
+            Caught::Mass(m) => ("mass", show(m.value.si(), m.u.map_or(0.0, Kind::si), "kg")),
         };
         let time = show(filling.time.value.si(), filling.time.u.map_or(0.0, Kind::si), "s");
-        put(format!("{key} {}", i + 1), format!("{caught} in {time}"));
+        let lacks = as_stated.get(i).map_or([false; 2], |f| {
+            let amount = match f.caught {
+                Caught::Volume(v) => v.u.is_none(),
+                Caught::Mass(m) => m.u.is_none(),
+            };
+            [amount, f.time.u.is_none()]
+        });
+        let u = match lacks {
+            [false, false] => stated.to_owned(),
+            [true, true] => assumed.to_owned(),
+            [true, false] => format!("{what}: {assumed}"),
+            [false, true] => format!("time: {assumed}"),
+        };
+        put(format!("{key} {}", i + 1), format!("{caught} in {time}"), u);
     }
 }
 

@@ -121,9 +121,9 @@ impl Record<'_> {
         let sections: [fn(&Record) -> Vec<Block>; 15] = [
             title::title,
             results::results,
+            results::notices,
             figures::photo,
             figures::curves,
-            results::notices,
             contraction::contraction,
             published::published,
             single_point::single_point,

@@ -3,6 +3,7 @@
 use super::budgets::digits;
 use super::{Block, Record, Table};
 use crate::measure::{Findings, Found};
+use crate::notice::Weight;
 use crate::quantity::{show, show_interval, show_plain};
 
 /// One result as it is listed.
@@ -109,11 +110,12 @@ pub(super) fn notices(record: &Record) -> Vec<Block> {
         return blocks;
     }
     let mut table = Table::new(
-        "What a reader should know about this measurement",
+        "What a reader should know about this measurement, the gravest first",
         &[("about", 0.2), ("what is the case", 0.45), ("what can be done", 0.35)],
     );
     for n in notices {
-        table.row([n.about.clone(), n.says.clone(), n.hint.clone().unwrap_or_default()]);
+        let says = if n.weight == Weight::Doubt { format!("Doubt: {}", n.says) } else { n.says.clone() };
+        table.row([n.about.clone(), says, n.hint.clone().unwrap_or_default()]);
     }
     blocks.push(Block::Table(table));
     blocks

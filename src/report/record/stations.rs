@@ -1,8 +1,7 @@
 //! Every station, so that the fit can be done again by anybody.
 
-use super::budgets::digits;
 use super::{Block, Record, Table};
-use crate::quantity::{show_plain, show_value};
+use crate::quantity::show_value;
 
 pub(super) fn stations(record: &Record) -> Vec<Block> {
     let findings = record.findings;
@@ -21,14 +20,17 @@ pub(super) fn stations(record: &Record) -> Vec<Block> {
             ("used", 0.08),
         ],
     );
+    // as many decimals in a whole column as its usual uncertainty deserves
+    let u_px = median(findings.stations.iter().map(|s| s.u_px));
+    let u_mm = if scale > 0.0 { u_px / scale } else { 0.0 };
+    let u_velocity = median(findings.stations.iter().filter_map(|s| s.velocity_u));
     for s in &findings.stations {
-        let u_mm = if scale > 0.0 { s.u_px / scale } else { 0.0 };
         let width = s.width_mm.map_or(String::new(), |w| show_value(w, u_mm, ""));
-        let velocity = s.velocity.map_or(String::new(), |v| show_value(v, s.velocity_u.unwrap_or(0.0), ""));
+        let velocity = s.velocity.map_or(String::new(), |v| show_value(v, u_velocity, ""));
         table.row([
-            show_value(s.px[0], s.u_px, ""),
-            show_value(s.px[1], s.u_px, ""),
-            show_plain(digits(s.u_px, 2), ""),
+            show_value(s.px[0], u_px, ""),
+            show_value(s.px[1], u_px, ""),
+            show_value(s.u_px, u_px, ""),
             show_value(s.x_mm, u_mm, ""),
             show_value(s.y_mm, u_mm, ""),
             show_value(s.off_mm, u_mm, ""),
@@ -38,4 +40,11 @@ pub(super) fn stations(record: &Record) -> Vec<Block> {
         ]);
     }
     vec![Block::Heading("Stations".into()), Block::Table(table)]
+}
+
+/// Median; 0 of nothing.
+fn median(values: impl Iterator<Item = f64>) -> f64 {
+    let mut values: Vec<f64> = values.collect();
+    values.sort_unstable_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(0.0)
 }

@@ -1,7 +1,7 @@
 //! The check of orifice, head, water and site.
 
 use super::{Check, assumed, defaults, given_quietly};
-use crate::quantity::{Acceleration, Angle, Area, Celsius, Kind, Length};
+use crate::quantity::{Acceleration, Angle, Area, Celsius, Kind, Length, Reading};
 use crate::sheet::{Edge, Given, Placed, Sheet};
 
 impl Check<'_> {
@@ -26,6 +26,11 @@ impl Check<'_> {
         };
         self.is_positive(&reading, about, "the diameter")
             .then(|| self.given(reading, about, defaults::DIAMETER_U_M, "mm"))
+    }
+
+    pub(super) fn clearance(&mut self, sheet: &Sheet) -> Option<Reading<Length>> {
+        let reading = sheet.clearance?;
+        self.is_positive(&reading, "orifice.clearance", "the clearance").then_some(reading)
     }
 
     pub(super) fn edge(&mut self, sheet: &Sheet) -> Edge {
@@ -62,7 +67,7 @@ impl Check<'_> {
         let lacks_u = sheet.head.iter().any(|r| r.u.is_none());
         let head: Vec<_> = sheet.head.iter().map(|r| given_quietly(*r, defaults::HEAD_U_M)).collect();
         if let Some(first) = sheet.head.iter().find(|_| all_positive && lacks_u) {
-            let exact = crate::quantity::Reading { u: None, ..*first };
+            let exact = Reading { u: None, ..*first };
             self.given(exact, about, defaults::HEAD_U_M, "mm"); // its notice, once for both readings
         }
         (head, surface.filter(|_| sheet.head.is_empty()))

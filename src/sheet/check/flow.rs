@@ -10,17 +10,33 @@ impl Check<'_> {
         for (place, filling) in &self.places.loose.fillings {
             self.filling(filling, place);
         }
-        Some(match sheet.flow.as_ref()? {
+        if self.places.loose.flows.len() > 1 {
+            let hint = "keep one of timed, running and discharge";
+            self.fault("flow", "the flow is stated in more than one way", hint);
+            for flow in &self.places.loose.flows {
+                self.one_flow(flow, sheet);
+            }
+        }
+        self.one_flow(sheet.flow.as_ref()?, sheet)
+    }
+
+    fn one_flow(&mut self, flow: &Flow, sheet: &Sheet) -> Option<Flow> {
+        Some(match flow {
             Flow::Timed(fillings) => {
                 if fillings.is_empty() {
                     let hint = "as in timed = [{ volume = \"10 L\", time = \"42.3 s\" }]";
                     self.fault("flow.timed", "no filling is listed", hint);
                 }
-                Flow::Timed(self.fillings(fillings, "flow.timed", sheet))
+                let masses = fillings.iter().filter(|f| matches!(f.caught, Caught::Mass(_))).count();
+                if masses > 0 && masses < fillings.len() {
+                    let says = format!("{masses} of {} fillings are weighed, the others are volumes", fillings.len());
+                    self.fault("flow.timed", says, "use one of the two throughout");
+                }
+                Flow::Timed(self.fillings(fillings, "flow.timed", defaults::INTERVAL_U_S, sheet))
             }
             Flow::Running(marks) => {
                 self.rises(marks, "flow.running");
-                Flow::Running(self.fillings(marks, "flow.running", sheet))
+                Flow::Running(self.fillings(marks, "flow.running", defaults::PRESS_U_S, sheet))
             }
             Flow::Discharge(reading) => {
                 let about = "flow.discharge";
@@ -34,13 +50,13 @@ impl Check<'_> {
         })
     }
 
-    fn fillings(&mut self, fillings: &[Filling], about: &str, sheet: &Sheet) -> Vec<Filling> {
+    fn fillings(&mut self, fillings: &[Filling], about: &str, time_u_s: f64, sheet: &Sheet) -> Vec<Filling> {
         for (i, filling) in fillings.iter().enumerate() {
             self.filling(filling, &format!("{about}[{}]", i + 1));
         }
         let lacks = |lacks_u: fn(&Filling) -> bool| fillings.iter().any(lacks_u);
         if lacks(|f| f.time.u.is_none()) {
-            let u = show_plain(defaults::STOP_WATCH_U_S, "s");
+            let u = show_plain(time_u_s, "s");
             let says = format!("times without an uncertainty, ± {u} of a stop-watch in the hand assumed");
             self.notice(about, says, "state one, as in time = \"42.3 s ± 0.1 s\"");
         }
@@ -57,7 +73,7 @@ impl Check<'_> {
                 "as in temperature = \"18.5 degC\" under [water], with ± 3 degC if nobody took it; or state the volume";
             self.fault("water.temperature", "the water was weighed, and its volume needs its temperature", hint);
         }
-        fillings.iter().map(complete).collect()
+        fillings.iter().map(|filling| complete(filling, time_u_s)).collect()
     }
 
     fn filling(&mut self, filling: &Filling, place: &str) {
@@ -103,7 +119,7 @@ impl Check<'_> {
 }
 
 /// The filling with our uncertainty where none is stated.
-fn complete(filling: &Filling) -> Filling {
+fn complete(filling: &Filling, time_u_s: f64) -> Filling {
     fn with<Q: Kind>(reading: Reading<Q>, u_si: f64) -> Reading<Q> {
         Reading { u: reading.u.or(Some(Q::from_si(u_si))), ..reading }
     }
@@ -111,5 +127,5 @@ fn complete(filling: &Filling) -> Filling {
         Caught::Volume(v) => Caught::Volume(with(v, defaults::VOLUME_RELATIVE_U * v.value.si())),
         Caught::Mass(m) => Caught::Mass(with(m, defaults::MASS_RELATIVE_U * m.value.si())),
     };
-    Filling { caught, time: with(filling.time, defaults::STOP_WATCH_U_S) }
+    Filling { caught, time: with(filling.time, time_u_s) }
 }

@@ -57,6 +57,7 @@ fn resolve(check: &mut Check<'_>, sheet: &Sheet) -> Option<Checked> {
     let orifice = check.orifice(sheet);
     let diameter = check.diameter(sheet);
     let edge = check.edge(sheet);
+    let clearance = check.clearance(sheet);
     let (launch, launch_u) = check.launch(sheet);
     let (head, surface) = check.head(sheet);
     let approach_area = check.approach_area(sheet);
@@ -79,6 +80,7 @@ fn resolve(check: &mut Check<'_>, sheet: &Sheet) -> Option<Checked> {
         orifice: orifice?,
         diameter: diameter?,
         edge,
+        clearance,
         stream: sheet.stream.clone(),
         launch,
         launch_u,
@@ -86,6 +88,7 @@ fn resolve(check: &mut Check<'_>, sheet: &Sheet) -> Option<Checked> {
         head,
         surface,
         approach_area,
+        flow_stated: sheet.flow.clone(),
         flow,
         temperature,
         latitude,

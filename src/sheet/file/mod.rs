@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use super::fault::{Fault, Place, place};
-use super::{Filling, Sheet, keys};
+use super::{Filling, Flow, Sheet, keys};
 use crate::notice::Notice;
 use crate::point::PixelPoint;
 use tree::{Holds, Node};
@@ -58,6 +58,8 @@ impl Places {
 pub(super) struct Loose {
     pub pairs: Vec<(String, [PixelPoint; 2])>,
     pub fillings: Vec<(String, Filling)>,
+    /// Flows of a sheet that states more than one.
+    pub flows: Vec<Flow>,
 }
 
 /// What a text holds.

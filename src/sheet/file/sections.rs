@@ -24,7 +24,7 @@ pub(super) fn sheet(reader: &mut Reader<'_>, root: &Node) -> (Sheet, Vec<String>
             "scale" => read_scales(reader, &entry.node, &mut sheet, &mut scales),
             "photo" | "plane" | "card" | "camera" | "vertical" | "lens" | "orifice" | "stream" | "trajectory"
             | "head" | "flow" | "water" | "site" => match entry.node.as_table() {
-                Some(section) => read_section(reader, &entry.key, &entry.node, section, &mut sheet),
+                Some(section) => read_section(reader, &entry.key, section, &mut sheet),
                 None => {
                     let says = format!("{} where a section belongs", entry.node.kind());
                     reader.fault(&entry.node, says, format!("write [{}] and its keys below", entry.key));
@@ -36,7 +36,7 @@ pub(super) fn sheet(reader: &mut Reader<'_>, root: &Node) -> (Sheet, Vec<String>
     (sheet, scales)
 }
 
-fn read_section(reader: &mut Reader<'_>, name: &str, node: &Node, section: &Table, sheet: &mut Sheet) {
+fn read_section(reader: &mut Reader<'_>, name: &str, section: &Table, sheet: &mut Sheet) {
     let key = |key: &str| section.get(key);
     match name {
         "photo" => {
@@ -89,6 +89,7 @@ fn read_section(reader: &mut Reader<'_>, name: &str, node: &Node, section: &Tabl
             sheet.orifice_centre = key("centre").and_then(|n| reader.point(n));
             sheet.diameter = key("diameter").and_then(|n| reader.quantity(n));
             sheet.edge = key("edge").and_then(|n| reader.choice(n, EDGES));
+            sheet.clearance = key("clearance").and_then(|n| reader.quantity(n));
         }
         "stream" => read_stream(reader, section, sheet),
         "trajectory" => {
@@ -108,7 +109,7 @@ fn read_section(reader: &mut Reader<'_>, name: &str, node: &Node, section: &Tabl
             sheet.surface = key("surface").and_then(|n| reader.point(n));
             sheet.approach_area = key("approach_area").and_then(|n| reader.quantity(n));
         }
-        "flow" => read_flow(reader, node, section, sheet),
+        "flow" => read_flow(reader, section, sheet),
         "water" => sheet.temperature = key("temperature").and_then(|n| reader.quantity(n)),
         "site" => {
             sheet.latitude = key("latitude").and_then(|n| reader.quantity(n));
@@ -271,7 +272,7 @@ fn px_and_at<'n>(reader: &mut Reader<'_>, node: &'n Node, example: &str) -> Opti
     }
 }
 
-fn read_flow(reader: &mut Reader<'_>, node: &Node, section: &Table, sheet: &mut Sheet) {
+fn read_flow(reader: &mut Reader<'_>, section: &Table, sheet: &mut Sheet) {
     const EXAMPLE: &str = "[{ volume = \"10 L\", time = \"42.3 s\" }]";
     let mut fillings = |key: &str| {
         let list = section.get(key)?;
@@ -289,13 +290,11 @@ fn read_flow(reader: &mut Reader<'_>, node: &Node, section: &Table, sheet: &mut 
     let timed = fillings("timed").map(|all| all.map(Flow::Timed));
     let running = fillings("running").map(|all| all.map(Flow::Running));
     let discharge = section.get("discharge").map(|n| reader.quantity(n).map(Flow::Discharge));
-    let mut given = [timed, running, discharge].into_iter().flatten();
-    let first = given.next();
-    if given.next().is_some() {
-        let hint = "keep one of timed, running and discharge";
-        reader.fault(node, "the flow is stated in more than one way", hint.to_owned());
+    let given: Vec<Option<Flow>> = [timed, running, discharge].into_iter().flatten().collect();
+    if given.len() > 1 {
+        reader.loose.flows = given.into_iter().flatten().collect();
     } else {
-        sheet.flow = first.flatten();
+        sheet.flow = given.into_iter().flatten().next();
     }
 }
 

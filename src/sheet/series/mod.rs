@@ -46,7 +46,7 @@ const KEYS: [&str; 5] = ["format", "title", "sheets", "shared", "run"];
 /// Keys of `[[run]]` that no sheet has.
 const RUN_KEYS: [&str; 2] = ["name", "sheet"];
 
-/// A series whose own text is sound.
+/// A series.
 #[derive(Clone, Debug)]
 pub struct Series {
     /// Its title, or the empty text.
@@ -68,12 +68,15 @@ pub struct Run {
     own: Option<Node>,
     /// Where it is listed.
     span: std::ops::Range<usize>,
+    /// Whether a fault was told of how it is listed.
+    pub faulty: bool,
 }
 
 /// A series' text as read.
 #[derive(Clone, Debug)]
 pub struct Read {
-    /// The series: exactly when there is no fault.
+    /// The series, also with a sheet listed wrongly ([`Run::faulty`]), so that the others are opened and all faults told at
+    /// once; `None` where the text is faulty otherwise. Sound exactly when there is no fault.
     pub series: Option<Series>,
     /// Every fault of the text, in its order.
     pub faults: Vec<Fault>,
@@ -128,7 +131,7 @@ pub fn read(text: &str, file: &str) -> Read {
     if let Some(node) = top.get("sheets") {
         let sheets = reader.list(node, "[\"c-run1.toml\", \"c-run2.toml\"]", |reader, node| {
             let sheet = reader.text(node)?;
-            Some(Run { name: String::new(), sheet: Some(sheet), own: None, span: node.span.clone() })
+            Some(Run { name: String::new(), sheet: Some(sheet), own: None, span: node.span.clone(), faulty: false })
         });
         runs.extend(sheets.unwrap_or_default());
     }
@@ -153,10 +156,11 @@ pub fn read(text: &str, file: &str) -> Read {
         faults.push(nowhere(says, "split it into several series"));
         runs.clear();
     }
-    listed_well(text, file, &runs, &mut faults);
+    let readable = faults.is_empty();
+    listed_well(text, file, &mut runs, &mut faults);
     name_runs(&mut runs);
     faults.sort_by_key(|fault| (fault.line == 0, fault.line, fault.column));
-    let series = faults.is_empty().then(|| Series { title, runs, text: text.to_owned(), shared });
+    let series = readable.then(|| Series { title, runs, text: text.to_owned(), shared });
     Read { series, faults, notices }
 }
 
@@ -186,7 +190,7 @@ fn run(reader: &mut Reader<'_>, node: &Node) -> Option<Run> {
         return None;
     }
     let sheet = sheet.and_then(|(_, sheet)| sheet);
-    Some(Run { name: name.flatten().unwrap_or_default(), sheet, own: Some(node.clone()), span })
+    Some(Run { name: name.flatten().unwrap_or_default(), sheet, own: Some(node.clone()), span, faulty: false })
 }
 
 /// A path without `.` and `a/..`, as text tells it: links are the caller's to see through.
@@ -205,9 +209,10 @@ fn plain(path: &str) -> PathBuf {
 }
 
 /// No sheet twice, none empty, not the series itself.
-fn listed_well(text: &str, file: &str, runs: &[Run], faults: &mut Vec<Fault>) {
+fn listed_well(text: &str, file: &str, runs: &mut [Run], faults: &mut Vec<Fault>) {
     let mut first: BTreeMap<PathBuf, usize> = BTreeMap::new();
     for run in runs {
+        let before = faults.len();
         let Some(sheet) = &run.sheet else { continue };
         let here = place(text, run.span.clone());
         let mut fault = |says: String, hint: &str| {
@@ -226,6 +231,7 @@ fn listed_well(text: &str, file: &str, runs: &[Run], faults: &mut Vec<Fault>) {
         } else {
             first.insert(path, here.line);
         }
+        run.faulty = faults.len() > before;
     }
 }
 

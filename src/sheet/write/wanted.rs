@@ -153,6 +153,7 @@ fn orifice(sheet: &Sheet) -> Keys {
     keys.extend(sheet.orifice_centre.iter().map(|centre| ("centre", point(centre))));
     keys.extend(quantity("diameter", &sheet.diameter, "mm"));
     keys.extend(sheet.edge.and_then(|edge| word(EDGES, edge)).map(|edge| ("edge", edge)));
+    keys.extend(quantity("clearance", &sheet.clearance, "mm"));
     keys
 }
 

@@ -25,7 +25,7 @@ fn the_csv_holds_the_stations_of_the_json() {
     let rows: Vec<csv::StringRecord> = csv.records().map(|r| r.unwrap()).collect();
     let stations = || all.iter().flat_map(|f| f.stations.iter().enumerate().map(move |(i, s)| (&f.sheet, i, s)));
     assert_eq!(rows.len(), stations().count());
-    assert!(rows.len() > 200, "{} rows", rows.len());
+    assert!(rows.len() > 120, "{} rows", rows.len());
     for (row, (sheet, i, s)) in rows.iter().zip(stations()) {
         assert_eq!((&row[0], &row[1]), (sheet.as_str(), (i + 1).to_string().as_str()));
         let expected = [s.px[0], s.px[1], s.u_px, s.x_mm, s.y_mm, s.off_mm];

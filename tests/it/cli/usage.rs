@@ -24,13 +24,14 @@ fn the_version_is_that_of_the_package() {
 
 #[test]
 fn wrong_usage_ends_with_status_2_and_says_what_is_right() {
-    let wrong: [(&[&str], &str); 7] = [
+    let wrong: [(&[&str], &str); 8] = [
         (&[], "no display"),
         (&["open", "run.toml"], "no display"),
         (&["measure"], "<SHEET or FOLDER>"),
         (&["new"], "<PHOTO>"),
         (&["mesure", "run.toml"], "measure"),
         (&["measure", "run.toml", "--jobs", "0"], "1..=256"),
+        (&["measure", "run.toml", "--draws", "5"], "from 10000 to 10000000, or auto"),
         (&["measure", "run.toml", "--station", "out.csv"], "--stations"),
     ];
     for (args, says) in wrong {

@@ -20,6 +20,41 @@ fn missing_sheets_and_faulty_ones_are_told_together() {
     assert!(err.contains("b.toml: line 3") && err.contains("the diameter is zero"), "{err}");
 }
 
+/// A series that lists itself, a sheet twice, one that is not there, and one that says everything wrong: one answer.
+#[test]
+fn every_fault_of_a_series_and_its_sheets_is_told_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let flow = "format = 1\n[flow]\ndischarge = \"0 L/s\"\ntimed = [{ mass = \"5 kg\", time = \"0 s\" }]\n\
+                running = [{ volume = \"2 L\", time = \"5 s\" }, { volume = \"1 L\", time = \"6 s\" }]\n";
+    std::fs::write(folder.path().join("flow.toml"), flow).unwrap();
+    let sheets = "sheets = [\"c.toml\", \"missing.toml\", \"flow.toml\", \"./flow.toml\"]";
+    let (code, out, err) = series(folder.path(), &format!("format = 1\n{sheets}\n"));
+    assert_eq!((code, out.as_str()), (2, ""));
+    for says in [
+        "c.toml: line 2, column 11: sheets: the series lists itself",
+        "./flow.toml is listed twice",
+        "cannot read the sheet: no such file",
+        "flow.toml: line 2, column 1: flow: the flow is stated in more than one way",
+        "the discharge is zero",
+        "flow.timed[1].time: the time is zero",
+        "the water was weighed, and its volume needs its temperature",
+        "the volume does not rise",
+    ] {
+        assert_eq!(err.matches(says).count(), 1, "{says}\n{err}");
+    }
+}
+
+/// Ten thousand runs are one line, told before any sheet is opened.
+#[test]
+fn a_series_of_ten_thousand_runs_is_refused_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheets: Vec<String> = (0..10_000).map(|i| format!("\"r{i}.toml\"")).collect();
+    let (code, _, err) = series(folder.path(), &format!("format = 1\nsheets = [{}]\n", sheets.join(", ")));
+    assert_eq!(code, 1);
+    assert_eq!(err.lines().count(), 2, "{err}");
+    assert!(err.contains("10000 runs, and a series takes at most 1000"), "{err}");
+}
+
 #[cfg(unix)]
 #[test]
 fn a_series_that_lists_itself_through_a_link_is_refused() {

@@ -55,6 +55,7 @@ k1 = "-0.031 ± 0.002"
 centre = [812.4, 630.9]
 diameter = "12.00 mm ± 0.02 mm"
 edge = "sharp"
+clearance = "60 mm"
 
 [stream]
 tone = "bright"
@@ -74,7 +75,7 @@ surface = [500.0, 120.0]
 approach_area = "0.09 m^2 ± 0.001 m^2"
 
 [flow]
-timed = [ { volume = "10 L ± 0.02 L", time = "42.3 s" }, { mass = "9.98 kg", time = "0:42.1" } ]
+timed = [ { volume = "10 L ± 0.02 L", time = "42.3 s" }, { volume = "9.99 L", time = "0:42.1" } ]
 
 [water]
 temperature = "18.5 degC"
@@ -89,7 +90,7 @@ gravity = "9.8120 m/s^2"
 pub const VARIANTS: &[(&str, &str)] = &[
     ("file = \"c-run2.jpg\"", "files = [\"c-1.jpg\", \"c-2.jpg\"]"),
     ("timed = [ {", "running = [ { volume = \"1 L\", time = \"6.2 s\" }, {"),
-    ("{ mass = \"9.98 kg\"", "{ volume = \"9.98 L\""),
+    ("{ volume = \"9.99 L\"", "{ volume = \"9.98 L\""),
     ("launch = \"5.0 deg ± 0.3 deg\"", "launch = \"level\""),
     ("launch = \"5.0 deg ± 0.3 deg\"", "launch = \"free\""),
     ("level = 0.45", "level = \"auto\""),
@@ -128,7 +129,7 @@ fn every_key_is_read() {
     assert_eq!((sheet.stream.look_in.len(), sheet.stream.leave_out[0].len(), sheet.stream.by_hand.len()), (3, 3, 2));
     assert!(matches!(sheet.launch, Some(Launch::Stated(a)) if (a.value.si() - 5f64.to_radians()).abs() < 1e-16));
     assert_eq!((sheet.corrections.len(), sheet.head.len()), (3, 2));
-    assert!(matches!(&sheet.flow, Some(Flow::Timed(t)) if t.len() == 2 && matches!(t[1].caught, Caught::Mass(_))));
+    assert!(matches!(&sheet.flow, Some(Flow::Timed(t)) if t.len() == 2 && matches!(t[1].caught, Caught::Volume(_))));
     assert_eq!(sheet.gravity.unwrap().value.si(), 9.812);
 
     let checked = opened.checked.unwrap();
@@ -169,7 +170,7 @@ fn the_list_of_keys_and_the_full_sheet_hold_the_same() {
     let variants: String = VARIANTS.iter().map(|(_, to)| *to).collect();
     for key in KEYS {
         let name = key.path.rsplit('.').next().unwrap();
-        let written = format!("{FULL}{variants} discharge = running = [ {{ mass =");
+        let written = format!("{FULL}{variants} discharge = running = [ {{ mass = ");
         assert!(written.contains(&format!("{name} = ")), "{} is in no test sheet", key.path);
         if key.path.matches('.').count() <= 1 {
             let text = match key.path.split_once('.') {

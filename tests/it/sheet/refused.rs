@@ -214,6 +214,21 @@ fn what_cannot_be_is_refused() {
             "[flow]\ndischarge = \"1 L/s\"\ntimed = [{ volume = \"1 L\", time = \"6 s\" }]",
             &["line 12, column 1: flow: the flow is stated in more than one way"],
         ),
+        (
+            "[water]\ntemperature = \"18 degC\"\n[flow]\ntimed = [{ volume = \"1 L\", time = \"6 s\" }, { mass = \"1 kg\", time = \"6 s\" }]",
+            &["flow.timed: 1 of 2 fillings are weighed, the others are volumes"],
+        ),
+        (
+            "[flow]\ndischarge = \"0 L/s\"\ntimed = [{ mass = \"1 kg\", time = \"0 s\" }]\n\
+             running = [{ volume = \"2 L\", time = \"5 s\" }, { volume = \"1 L\", time = \"6 s\" }]",
+            &[
+                "the flow is stated in more than one way",
+                "the discharge is zero",
+                "flow.timed[1].time: the time is zero",
+                "the water was weighed",
+                "flow.running[2].volume: the volume does not rise",
+            ],
+        ),
         ("[flow]\ndischarge = \"0 L/s\"", &["the discharge is zero"]),
     ];
     for (addition, expected) in table {

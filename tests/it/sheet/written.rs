@@ -124,7 +124,7 @@ fn only_what_changed_is_touched() {
         ),
         (
             |s| s.flow = None,
-            "\ntimed = [ { volume = \"10 L ± 0.02 L\", time = \"42.3 s\" }, { mass = \"9.98 kg\", time = \"0:42.1\" } ]",
+            "\ntimed = [ { volume = \"10 L ± 0.02 L\", time = \"42.3 s\" }, { volume = \"9.99 L\", time = \"0:42.1\" } ]",
             "",
         ),
         (
@@ -336,8 +336,14 @@ fn sheet() -> impl Strategy<Value = Sheet> {
         option::of(card()),
     );
     let camera = (option::of(reading()), option::of(vertical), vec(points(0..5), 0..3), option::of(reading()));
-    let bench =
-        (option::of(point()), option::of(reading()), option::of(edge), stream(), option::of(launch), corrections);
+    let bench = (
+        option::of(point()),
+        option::of(reading()),
+        (option::of(edge), option::of(reading())),
+        stream(),
+        option::of(launch),
+        corrections,
+    );
     let rest = (vec(reading(), 0..4), option::of(point()), option::of(reading()), option::of(flow()));
     let site = (option::of(reading()), option::of(reading()), option::of(reading()), option::of(reading()));
     (seen, camera, bench, rest, site).prop_map(|(seen, camera, bench, rest, site)| Sheet {
@@ -353,7 +359,8 @@ fn sheet() -> impl Strategy<Value = Sheet> {
         k1: camera.3,
         orifice_centre: bench.0,
         diameter: bench.1,
-        edge: bench.2,
+        edge: bench.2.0,
+        clearance: bench.2.1,
         stream: bench.3,
         launch: bench.4,
         corrections: bench.5,

@@ -13,4 +13,6 @@ pub(super) fn show(ui: &mut Ui, form: &mut Form) {
     form.field(ui, "diameter", &Field::new("orifice.diameter", "orifice diameter", "12.00 mm ± 0.02 mm"));
     let edges = ["sharp", "rounded", "short-tube", "re-entrant", "nozzle"];
     form.choice(ui, "edge", "orifice.edge", &edges, "none chosen: sharp assumed");
+    let clearance = Field::new("orifice.clearance", "distance to the nearest wall", "wide; as 60 mm");
+    form.field(ui, "nearest wall", &clearance);
 }
