@@ -128,9 +128,9 @@ pub fn typed(key: &str, text: &str) -> Option<Stated> {
         _ if last == "time" => of::<Time>(text, "s"),
         _ if last == "volume" => of::<Volume>(text, "L"),
         _ if last == "mass" => of::<Mass>(text, "kg"),
-        "scale.length" | "scale.marks.at" | "scale.behind_jet" | "plane.marks.at" | "plane.behind_jet"
-        | "card.check_line" | "card.upright_line" | "card.behind_jet" | "orifice.diameter" | "orifice.clearance"
-        | "stream.until" | "head.reading" => of::<Length>(text, "mm"),
+        "scale.length" | "scale.graduation" | "scale.marks.at" | "scale.behind_jet" | "plane.marks.at"
+        | "plane.behind_jet" | "card.check_line" | "card.upright_line" | "card.behind_jet" | "orifice.diameter"
+        | "orifice.clearance" | "stream.until" | "head.reading" => of::<Length>(text, "mm"),
         _ => None,
     }
 }

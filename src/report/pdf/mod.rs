@@ -37,8 +37,6 @@ pub fn set(document: &Document, paper: Paper) -> Result<Vec<u8>, NoPdf> {
     let mut pages = Pages::new(paper, &document.title)?.with_keywords(document.hashes.clone());
     setting::kind(&mut pages, document.kind);
     setting::title(&mut pages, &document.title);
-    for block in &document.blocks {
-        setting::block(&mut pages, block)?;
-    }
+    setting::blocks(&mut pages, &document.blocks);
     pages.finish()
 }

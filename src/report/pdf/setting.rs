@@ -2,16 +2,19 @@
 
 use super::super::figure::{Figure, Frame};
 use super::super::record::{Block, Table};
-use super::super::svg::{Place, layout, svg};
-use super::{NoPdf, Pages, Role};
+use super::super::svg::{Layout, Place, layout, svg};
+use super::{Pages, Role};
 
 const TEXT: f64 = 9.0;
 const SMALL: f64 = 8.0;
 const LEADING: f64 = 1.35;
 /// Room between columns.
 const GUTTER: f64 = 6.0;
-/// A heading stays with at least this much of what follows, points.
+/// A heading stays with at least this much of a table or text that follows, points.
 const KEPT_TOGETHER: f64 = 70.0;
+/// What a heading and a subheading take themselves, points.
+const HEADING: f64 = 30.0;
+const SUBHEADING: f64 = 20.0;
 
 /// The kind of document, above its title.
 pub(super) fn kind(pages: &mut Pages, text: &str) {
@@ -26,17 +29,38 @@ pub(super) fn title(pages: &mut Pages, text: &str) {
     pages.y += 8.0;
 }
 
+/// All blocks, in order.
+pub(super) fn blocks(pages: &mut Pages, blocks: &[Block]) {
+    for (i, one) in blocks.iter().enumerate() {
+        pages.need(kept(pages, &blocks[i..]));
+        block(pages, one);
+    }
+}
+
+/// Height of what may not be parted from the first of `blocks`, points: a heading stays with what it heads, a figure is whole.
+fn kept(pages: &Pages, blocks: &[Block]) -> f64 {
+    match blocks {
+        [Block::Heading(_), rest @ ..] => HEADING + kept(pages, rest),
+        [Block::Subheading(_), rest @ ..] => SUBHEADING + kept(pages, rest),
+        [Block::Paragraph(text), Block::Subheading(_), ..] => {
+            let lines = pages.regular.lines(text, TEXT, pages.width()).len();
+            lines as f64 * TEXT * LEADING + 4.0 + kept(pages, &blocks[1..])
+        }
+        [Block::Figure(f), ..] => Fitted::new(pages, f).height(),
+        [Block::Table(_), ..] => KEPT_TOGETHER,
+        _ => 0.0,
+    }
+}
+
 /// One block.
-pub(super) fn block(pages: &mut Pages, block: &Block) -> Result<(), NoPdf> {
+fn block(pages: &mut Pages, block: &Block) {
     match block {
         Block::Heading(text) => {
-            pages.need(KEPT_TOGETHER + 40.0);
             pages.y += 10.0;
             pages.within(Role::Heading(2), |pages| running(pages, text, 13.0, true, 0, 0.0));
             pages.y += 2.0;
         }
         Block::Subheading(text) => {
-            pages.need(KEPT_TOGETHER + 25.0);
             pages.y += 6.0;
             pages.within(Role::Heading(3), |pages| running(pages, text, 10.0, true, 0, 0.0));
         }
@@ -49,7 +73,6 @@ pub(super) fn block(pages: &mut Pages, block: &Block) -> Result<(), NoPdf> {
         Block::Figure(f) => figure(pages, f),
         Block::Signatures(who) => signatures(pages, who),
     }
-    Ok(())
 }
 
 fn item(pages: &mut Pages, text: &str) {
@@ -74,7 +97,6 @@ fn running(pages: &mut Pages, text: &str, size: f64, bold: bool, grey: u8, inden
 }
 
 fn table(pages: &mut Pages, table: &Table) {
-    pages.need(KEPT_TOGETHER);
     pages.y += 4.0;
     pages.within(Role::Caption, |pages| running(pages, &table.caption, SMALL, false, 80, 0.0));
     let has_heads = table.heads.iter().any(|h| !h.is_empty());
@@ -134,14 +156,33 @@ fn row(pages: &mut Pages, table: &Table, cells: &[String], bold: bool) {
     }
 }
 
+/// A figure as it fits on a page.
+struct Fitted {
+    layout: Layout,
+    scale: f64,
+    size: [f64; 2],
+    /// Height of the caption, points.
+    below: f64,
+}
+
+impl Fitted {
+    fn new(pages: &Pages, figure: &Figure) -> Self {
+        let layout = layout(figure);
+        let caption = pages.regular.lines(&figure.caption, SMALL, pages.width());
+        let below = caption.len() as f64 * SMALL * LEADING + 12.0;
+        let room = pages.page_height() - HEADING - SUBHEADING - below;
+        let scale = (pages.width() / layout.size[0]).min(room / layout.size[1]);
+        let size = layout.size.map(|v| v * scale);
+        Self { layout, scale, size, below }
+    }
+
+    fn height(&self) -> f64 {
+        self.size[1] + self.below
+    }
+}
+
 fn figure(pages: &mut Pages, figure: &Figure) {
-    let layout = layout(figure);
-    let caption = pages.regular.lines(&figure.caption, SMALL, pages.width());
-    let below = caption.len() as f64 * SMALL * LEADING + 12.0;
-    let room = pages.page_height() - below;
-    let scale = (pages.width() / layout.size[0]).min(room / layout.size[1]);
-    let size = layout.size.map(|v| v * scale);
-    pages.need(size[1] + below);
+    let Fitted { layout, scale, size, .. } = Fitted::new(pages, figure);
     let at = [pages.left() + 0.5 * (pages.width() - size[0]), pages.y + 4.0];
     pages.within(Role::Figure(figure.description.clone()), |pages| {
         if let Frame::Photo { picture, .. } = &figure.frame {
