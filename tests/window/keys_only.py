@@ -3,18 +3,13 @@
     tests/window/run.sh tests/window/keys_only.py PROGRAM [FOLDER FOR SCREENSHOTS]
 """
 
-import json
-import pathlib
 import re
-import shutil
 import subprocess
-import sys
-import tempfile
 
 import pyatspi
-from drive import Window, walk
+from drive import walk
+from plate_c import bench, command_line_agrees, cv_on_screen, opened, saved_and_left
 
-ROOT = pathlib.Path(__file__).resolve().parents[2]
 CROSS = re.compile(r"cross at (-?[\d.]+), (-?[\d.]+) px")
 
 
@@ -71,26 +66,13 @@ def tab_to(window, name, most=25):
 
 
 def main():
-    program = str(pathlib.Path(sys.argv[1]).resolve())
-    shots = pathlib.Path(sys.argv[2]).resolve() if len(sys.argv) > 2 else None
-    if shots:
-        shots.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder:
-        folder = pathlib.Path(folder)
-        photo, sheet = folder / "plate-c.jpg", folder / "plate-c.toml"
-        shutil.copy(ROOT / "samples" / "plate-c-run2.jpg", photo)
+    with bench() as (program, shots, folder):
         subprocess.run(["xdotool", "mousemove", "1", "1"], check=True)
-        w = Window(program, data=folder / "data", shots=shots)
-        w.wait("Mark a photo step by step")
-        w.key("ctrl+o")
-        w.wait(re.compile("^Open a sheet or a photo:"))
-        w.type(str(photo))
-        w.key("Return")
-        w.wait(re.compile(r"^1 Photo: plate-c\.jpg.*12\.0 Mpx"), seconds=60)
+        w = opened(program, shots, folder)
         w.take(2)
         w.key("p")
         place(w, "plumb line, mark 1", 997, 750)
-        w.shot("1-placed")
+        w.shot("2-placed")
         place(w, "plumb line, mark 2", 1042, 2850)
         w.take(3)
         place(w, "scale, mark 1", 678, 486)
@@ -105,20 +87,13 @@ def main():
                 place(w, mark, x, y)
             tab_to(w, re.compile(field))
             w.type(typed)
-            w.shot(f"2-line-{line}")
+            w.shot(f"3-line-{line}")
         w.take(9)
-        said = re.compile(r"^9 Coefficients: Cv (0\.\d+) ± (0\.\d+)(?!.*of the sheet before)")
-        value, u = said.match(w.wait(said, seconds=60).name).groups()
+        value, u = cv_on_screen(w)
         w.key("f")
-        w.shot("3-coefficients")
-        w.key("ctrl+s")
-        w.wait("saved")
-        w.key("ctrl+q")
-        assert w.ended() == 0, "the program ended badly"
-        measured = subprocess.run([program, "measure", "--json", str(sheet)], capture_output=True, text=True, check=True)
-        cv = json.loads(measured.stdout)["cv"]
-        assert f"{cv['value']:.{len(value.split('.')[1])}f}" == value, f"window {value}, command line {cv['value']}"
-        assert cv["lo"] < 0.9710 < cv["hi"], f"the rendered truth 0.9710 is not in {cv['lo']} to {cv['hi']}"
+        w.shot("4-coefficients")
+        saved_and_left(w)
+        command_line_agrees(program, folder / "plate-c.toml", value, u)
         print(f"by keys alone: Cv {value} ± {u}, the same on the command line")
 
 

@@ -3,46 +3,18 @@
     tests/window/run.sh tests/window/whole_job.py PROGRAM [FOLDER FOR SCREENSHOTS]
 """
 
-import json
-import pathlib
 import re
-import shutil
-import subprocess
-import sys
-import tempfile
 
 from drive import Window
+from plate_c import bench, command_line_agrees, cv_on_screen, opened, saved_and_left
 
 PHOTO_PX = (4000, 3000)
-ROOT = pathlib.Path(__file__).resolve().parents[2]
-
-
-def cv_on_screen(window):
-    """The coefficient as the sheet's line tells it, once it is of the sheet as it is."""
-    said = re.compile(r"^9 Coefficients: Cv (0\.\d+) ± (0\.\d+)(?!.*of the sheet before)")
-    node = window.wait(said, seconds=60)
-    return said.match(node.name).groups()
 
 
 def main():
-    program = str(pathlib.Path(sys.argv[1]).resolve())
-    shots = pathlib.Path(sys.argv[2]).resolve() if len(sys.argv) > 2 else None
-    if shots:
-        shots.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder:
-        folder = pathlib.Path(folder)
-        photo, sheet = folder / "plate-c.jpg", folder / "plate-c.toml"
-        shutil.copy(ROOT / "samples" / "plate-c-run2.jpg", photo)
-
-        # a photo by way of the open command and its path
-        w = Window(program, data=folder / "data", shots=shots)
-        w.wait("Mark a photo step by step")
-        w.shot("1-start")
-        w.key("ctrl+o")
-        w.wait(re.compile("^Open a sheet or a photo:"))
-        w.type(str(photo))
-        w.key("Return")
-        w.wait(re.compile(r"^1 Photo: plate-c\.jpg.*12\.0 Mpx"), seconds=60)
+    with bench() as (program, shots, folder):
+        sheet = folder / "plate-c.toml"
+        w = opened(program, shots, folder)
         w.shot("2-photo")
 
         # five marks, by number key and click
@@ -64,18 +36,8 @@ def main():
         w.take(9)
         value, u = cv_on_screen(w)
         w.shot("6-coefficients")
-        w.key("ctrl+s")
-        w.wait("saved")
-        w.key("ctrl+q")
-        assert w.ended() == 0, "the program ended badly"
-
-        # the command line gives the same digits
-        measured = subprocess.run([program, "measure", "--json", str(sheet)], capture_output=True, text=True, check=True)
-        cv = json.loads(measured.stdout)["cv"]
-        digits = len(value.split(".")[1])
-        assert f"{cv['value']:.{digits}f}" == value, f"the window says {value}, the command line {cv['value']}"
-        assert f"{cv['u']:.{len(u.split('.')[1])}f}" == u, f"the window says ± {u}, the command line {cv['u']}"
-        assert cv["lo"] < 0.9710 < cv["hi"], f"the rendered truth 0.9710 is not in {cv['lo']} to {cv['hi']}"
+        saved_and_left(w)
+        command_line_agrees(program, sheet, value, u)
 
         # again, undone and redone
         before = sheet.read_text()
