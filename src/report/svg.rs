@@ -335,9 +335,10 @@ impl Pen {
         let hex = ink.hex();
         let path = |d: &str| format!("<path transform=\"translate({cx} {cy})\" d=\"{d}\" fill=\"none\"");
         let open = match shape {
-            Shape::Disc => {
+            Shape::Disc | Shape::Bead => {
+                let r = if shape == Shape::Bead { "3" } else { "1.5" };
                 let rim = if self.photo { " stroke=\"#000000\" stroke-width=\"0.4\"" } else { "" };
-                self.put(format_args!("<circle cx=\"{cx}\" cy=\"{cy}\" r=\"1.5\" fill=\"{hex}\"{rim}/>\n"));
+                self.put(format_args!("<circle cx=\"{cx}\" cy=\"{cy}\" r=\"{r}\" fill=\"{hex}\"{rim}/>\n"));
                 return;
             }
             Shape::Ring => format!("<circle cx=\"{cx}\" cy=\"{cy}\" r=\"2.2\" fill=\"none\""),

@@ -57,7 +57,7 @@ fn sample(ui: &mut Ui, layer: &Layer) {
         Layer::Band { .. } => {
             painter.rect_filled(rect.shrink2(vec2(0.0, 2.0)), 0.0, colour.gamma_multiply(0.3));
         }
-        Layer::Marks { shape: Shape::Disc, .. } => {
+        Layer::Marks { shape: Shape::Disc | Shape::Bead, .. } => {
             painter.line_segment([pos2(middle.x, rect.top()), pos2(middle.x, rect.bottom())], stroke);
             painter.circle_filled(middle, 2.6, colour);
         }

@@ -40,7 +40,7 @@ pub fn figure(flow: Option<&Flow>, findings: &Findings) -> Drawn {
         });
     }
     let count = points.len();
-    layers.push(Layer::Marks { name: Some(name.into()), points, shape: Shape::Disc, ink: Ink::Blue });
+    layers.push(Layer::Marks { name: Some(name.into()), points, shape: Shape::Bead, ink: Ink::Blue });
     let q = findings
         .discharge
         .as_ref()

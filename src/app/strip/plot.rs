@@ -109,7 +109,7 @@ fn draw(plot: &mut PlotUi, layer: &Layer, colour: Color32, i: usize) {
                 }
             }
             let (marker, filled) = match shape {
-                Shape::Disc => (MarkerShape::Circle, true),
+                Shape::Disc | Shape::Bead => (MarkerShape::Circle, true),
                 Shape::Ring => (MarkerShape::Circle, false),
                 Shape::Plus => (MarkerShape::Plus, false),
                 Shape::Cross => (MarkerShape::Cross, false),
@@ -119,7 +119,7 @@ fn draw(plot: &mut PlotUi, layer: &Layer, colour: Color32, i: usize) {
             let places: Vec<[f64; 2]> = points.iter().map(|(p, _)| *p).collect();
             let name = name.clone().unwrap_or_default();
             let points = Points::new(name, PlotPoints::from(places)).shape(marker).filled(filled);
-            plot.points(points.radius(if filled { 2.2 } else { 3.2 }).color(colour).id(("marks", i)));
+            plot.points(points.radius(if *shape == Shape::Disc { 2.2 } else { 3.2 }).color(colour).id(("marks", i)));
         }
         Layer::Bars { .. } | Layer::Label { .. } => {}
     }

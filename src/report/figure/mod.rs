@@ -149,8 +149,10 @@ pub enum Dash {
 /// The shape of a mark.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Shape {
-    /// A filled disc.
+    /// A filled disc, small: one of hundreds.
     Disc,
+    /// A filled disc that stands out from a line through it: one of few.
+    Bead,
     /// An open ring: what is shown but not used.
     Ring,
     /// An upright cross.

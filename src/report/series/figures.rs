@@ -93,7 +93,7 @@ fn ends(points: &Points) -> impl Iterator<Item = f64> {
 fn marks(borne: Points, off: Points) -> Vec<Layer> {
     let mut layers = Vec::new();
     for (points, name, shape, ink) in
-        [(borne, "run, ± u", Shape::Disc, Ink::Blue), (off, "outlying run, ± u", Shape::Diamond, Ink::Vermilion)]
+        [(borne, "run, ± u", Shape::Bead, Ink::Blue), (off, "outlying run, ± u", Shape::Diamond, Ink::Vermilion)]
     {
         if !points.is_empty() {
             layers.push(Layer::Marks { name: Some(name.into()), points, shape, ink });
