@@ -15,6 +15,7 @@ mod photo;
 mod properties;
 mod published;
 mod quantity;
+mod registration;
 mod series;
 mod report;
 mod sheet;
