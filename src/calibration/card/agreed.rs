@@ -1,5 +1,6 @@
 //! The readings that one view of one card explains.
 
+use super::EXPECTED_U_PX;
 use super::reading::Read;
 use crate::calibration::lens::Radial;
 use crate::calibration::plane::picture_from_plane;
@@ -187,7 +188,7 @@ pub(super) fn refined(card: &Card, seen: &mut Vec<Seen>, frame: [f64; 2]) -> Opt
         let bears_lens = pairs.len() >= LEAST_FOR_LENS;
         let view = if bears_lens { CardView::with_lens(&pairs, frame)? } else { CardView::new(&pairs, frame, 0.0)? };
         let free = 2.0 * pairs.len() as f64 - if bears_lens { 9.0 } else { 8.0 };
-        let u_px = (view.squares(&pairs) / free.max(1.0)).sqrt();
+        let u_px = ((view.squares(&pairs) + EXPECTED_U_PX.powi(2)) / (free.max(0.0) + 1.0)).sqrt();
         let mut off: Vec<f64> =
             pairs.iter().map(|(mm, px)| view.pixel(*mm).map_or(f64::INFINITY, |p| distance(p, *px))).collect();
         let worst = (0..off.len()).max_by(|a, b| off[*a].total_cmp(&off[*b]))?;

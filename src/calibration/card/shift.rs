@@ -2,13 +2,16 @@
 //!
 //! A mark as the photo should show it is its black cells blurred by a Gaussian: in the mark's own coordinates u, v (in
 //! cells) T(u, v) = 1 - sum over black cells of w(u - column) w(v - row), w the Gaussian's integral over one cell. The
-//! photo is taken as a + b T(u - du, v - dv) + c u + d v: light, contrast, uneven light, and the shift. One linear least
-//! squares for each step (B. D. Lucas and T. Kanade, 1981, Proc. 7th IJCAI, 674), repeated until it rests.
+//! photo is taken as a + b (T + e T (1 - T)) + c u + d v + f dT/d(ln blur), T shifted by du, dv: light, contrast, tone, uneven
+//! light, a blur that is not quite the one assumed, and the shift. Tone: light is blurred before a camera bends its values
+//! (gamma), which shifts every soft edge towards the black; cells lie not alike on both sides of a mark's middle, so an edge
+//! shifted unawares would move the middle (0.08 px where the blur is 3 px). One linear least squares for each step (B. D.
+//! Lucas and T. Kanade, 1981, Proc. 7th IJCAI, 674), repeated until it rests.
 
 use super::agreed::{CardView, Seen};
 use crate::card::{Card, CodedMark, code};
 use crate::photo::Plate;
-use nalgebra::{Matrix6, Vector6};
+use nalgebra::{SMatrix, SVector};
 use rayon::prelude::*;
 
 /// Cells a side, with the rim; white around that is looked at, in cells.
@@ -30,6 +33,9 @@ const LEAST_CONTRAST: f64 = 0.4;
 const BLURS_PX: [f64; 9] = [0.4, 0.7, 1.0, 1.4, 1.9, 2.5, 3.2, 4.0, 5.0];
 /// Variance that pixels and the sampling between them add, px^2: 1/12 for the box of a pixel and as much for the tent.
 const SAMPLING_PX2: f64 = 1.0 / 6.0;
+
+/// e of the model beyond which a tone would not rise from black to white.
+const MOST_TONE: f64 = 0.9;
 
 /// How one mark fits.
 #[derive(Clone, Copy, Debug)]
@@ -85,10 +91,12 @@ fn normal_density(z: f64) -> f64 {
     (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt()
 }
 
-/// One direction of the template: for each sample, and each cell, how much of the blurred cell is there, and its slope.
+/// One direction of the template: for each sample, and each cell, how much of the blurred cell is there, its slope, and its
+/// change with the logarithm of the blur.
 struct Axis {
     weight: Vec<[f64; CELLS]>,
     slope: Vec<[f64; CELLS]>,
+    softer: Vec<[f64; CELLS]>,
 }
 
 impl Axis {
@@ -102,7 +110,15 @@ impl Axis {
             let e = edges(*u);
             std::array::from_fn(|i| (normal_density(e[i]) - normal_density(e[i + 1])) / blur_cells)
         };
-        Self { weight: places.iter().map(weight).collect(), slope: places.iter().map(slope).collect() }
+        let softer = |u: &f64| {
+            let e = edges(*u).map(|e| e * normal_density(e));
+            std::array::from_fn(|i| e[i + 1] - e[i])
+        };
+        Self {
+            weight: places.iter().map(weight).collect(),
+            slope: places.iter().map(slope).collect(),
+            softer: places.iter().map(softer).collect(),
+        }
     }
 }
 
@@ -136,11 +152,12 @@ fn fit(plate: &Plate, mark: &CodedMark, view: &CardView, blur_px: f64) -> Option
         return None;
     }
     let template = template(mark.word, &Axis::new(&us, blur_u), &Axis::new(&vs, blur_v));
-    let (mut du, mut dv) = (0.0, 0.0);
+    let (mut du, mut dv, mut tone) = (0.0, 0.0, 0.0);
     for _ in 0..MOST_STEPS {
         let move_px = [j[0][0] * du + j[0][1] * dv, j[1][0] * du + j[1][1] * dv];
         let value = |i: usize| f64::from(plate.sample(grid[i][0] + move_px[0], grid[i][1] + move_px[1]));
-        let step = step(&us, &vs, &template, value)?;
+        let step = step(&us, &vs, &template, tone, value)?;
+        tone = step.tone;
         du += step.shift[0];
         dv += step.shift[1];
         if du.hypot(dv) > FARTHEST || (du + dv).is_nan() {
@@ -154,8 +171,8 @@ fn fit(plate: &Plate, mark: &CodedMark, view: &CardView, blur_px: f64) -> Option
     None
 }
 
-/// The template and its slopes along u and v, row by row.
-fn template(word: u16, u: &Axis, v: &Axis) -> Vec<[f64; 3]> {
+/// The template, its slopes along u and v, and its change with the logarithm of the blur, row by row.
+fn template(word: u16, u: &Axis, v: &Axis) -> Vec<[f64; 4]> {
     let black = |row: usize, column: usize| {
         let coded = |i: usize| (1..=code::SIDE).contains(&i);
         !(coded(row) && coded(column) && code::is_white(word, row - 1, column - 1))
@@ -163,13 +180,14 @@ fn template(word: u16, u: &Axis, v: &Axis) -> Vec<[f64; 3]> {
     let blacks: Vec<(usize, usize)> =
         (0..CELLS * CELLS).map(|i| (i / CELLS, i % CELLS)).filter(|(r, c)| black(*r, *c)).collect();
     let mut out = Vec::with_capacity(u.weight.len() * v.weight.len());
-    for (wv, sv) in v.weight.iter().zip(&v.slope) {
-        for (wu, su) in u.weight.iter().zip(&u.slope) {
-            let mut value = [1.0, 0.0, 0.0];
+    for ((wv, sv), bv) in v.weight.iter().zip(&v.slope).zip(&v.softer) {
+        for ((wu, su), bu) in u.weight.iter().zip(&u.slope).zip(&u.softer) {
+            let mut value = [1.0, 0.0, 0.0, 0.0];
             for &(row, column) in &blacks {
                 value[0] -= wv[row] * wu[column];
                 value[1] -= wv[row] * su[column];
                 value[2] -= sv[row] * wu[column];
+                value[3] -= wv[row] * bu[column] + bv[row] * wu[column];
             }
             out.push(value);
         }
@@ -182,17 +200,25 @@ struct Step {
     shift: [f64; 2],
     like: f64,
     contrast: f64,
+    /// e of the model.
+    tone: f64,
 }
 
-/// value(u, v) = a + b T - b T_u du - b T_v dv + c u + d v, solved for all six.
-fn step(us: &[f64], vs: &[f64], template: &[[f64; 3]], value: impl Fn(usize) -> f64) -> Option<Step> {
+/// Unknowns of a step.
+const UNKNOWNS: usize = 8;
+
+/// value(u, v) = a + b T - b (1 + e (1 - 2 T)) (T_u du + T_v dv) + c u + d v + b e T (1 - T) + f dT/d(ln blur), solved for all
+/// eight; the e beside the shift is that of the step before, `tone`.
+fn step(us: &[f64], vs: &[f64], template: &[[f64; 4]], tone: f64, value: impl Fn(usize) -> f64) -> Option<Step> {
     let middle = 0.5 * CELLS as f64;
     // plain arrays: a matrix library's update by a vector costs ten times as much where it is not optimised
-    let (mut normal, mut right) = ([[0.0; 6]; 6], [0.0; 6]);
+    let (mut normal, mut right) = ([[0.0; UNKNOWNS]; UNKNOWNS], [0.0; UNKNOWNS]);
     let (mut sum, mut squares) = (0.0, 0.0);
     for (i, t) in template.iter().enumerate() {
         let (u, v) = (us[i % us.len()] - middle, vs[i / us.len()] - middle);
-        let (row, value) = ([1.0, t[0], t[1], t[2], u, v], value(i));
+        let steeper = 1.0 + tone * (1.0 - 2.0 * t[0]);
+        let row = [1.0, t[0], steeper * t[1], steeper * t[2], u, v, t[0] * (1.0 - t[0]), t[3]];
+        let value = value(i);
         for (j, a) in row.iter().enumerate() {
             for (k, b) in row.iter().enumerate().take(j + 1) {
                 normal[j][k] += a * b;
@@ -202,8 +228,8 @@ fn step(us: &[f64], vs: &[f64], template: &[[f64; 3]], value: impl Fn(usize) -> 
         sum += value;
         squares += value * value;
     }
-    let normal = Matrix6::from_fn(|j, k| normal[j.max(k)][j.min(k)]);
-    let right = Vector6::from(right);
+    let normal = SMatrix::<f64, UNKNOWNS, UNKNOWNS>::from_fn(|j, k| normal[j.max(k)][j.min(k)]);
+    let right = SVector::<f64, UNKNOWNS>::from(right);
     let x = normal.cholesky()?.solve(&right);
     let n = template.len() as f64;
     // share of the variance that the template explains, light that changes along the mark included
@@ -211,5 +237,7 @@ fn step(us: &[f64], vs: &[f64], template: &[[f64; 3]], value: impl Fn(usize) -> 
     let left = squares - x.dot(&right);
     let like = (1.0 - left / whole).max(0.0).sqrt();
     let contrast = x[1];
-    (contrast.abs() > 1e-3).then(|| Step { shift: [-x[2] / contrast, -x[3] / contrast], like, contrast })
+    let tone = (x[6] / contrast).clamp(-MOST_TONE, MOST_TONE);
+    let shift = [-x[2] / contrast, -x[3] / contrast];
+    (contrast.abs() > 1e-3).then_some(Step { shift, like, contrast, tone })
 }

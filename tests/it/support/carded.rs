@@ -77,7 +77,8 @@ fn dot(a: Vector, b: Vector) -> f64 {
 pub struct Placed {
     /// The card's x, y and its backward normal, as the camera sees them.
     pub axes: [Vector; 3],
-    middle: Vector,
+    /// The card's middle, mm before the camera.
+    pub middle: Vector,
     focal_px: f64,
     centre: [f64; 2],
     half_diagonal: f64,
