@@ -275,6 +275,15 @@ pub(super) fn birge_ratio(problem: &Problem, solution: &Solution, lines: bool) -
     if sum / free > bound { (sum / free).sqrt() } else { 1.0 }
 }
 
+/// The key of the marks that a sheet's scale comes from, the first of its kinds.
+pub(super) fn marks_of(sheet: &Checked) -> &'static str {
+    match (sheet.scales.is_empty(), sheet.plane.is_empty(), sheet.card.is_some()) {
+        (true, false, _) => "plane.marks",
+        (true, true, true) => "card.marks",
+        _ => "scale.marks",
+    }
+}
+
 /// The notice about marks whose uncertainties were enlarged.
 pub(super) fn enlarged(ratio: f64, sheet: &Checked, lines: bool) -> Notice {
     if lines {
@@ -284,11 +293,7 @@ pub(super) fn enlarged(ratio: f64, sheet: &Checked, lines: bool) -> Notice {
         );
         return Notice::new("scale.graduation", says).hint("is a ruler bent, or not parallel to the jet's plane?");
     }
-    let about = match (sheet.scales.is_empty(), sheet.plane.is_empty()) {
-        (false, _) => "scale.marks",
-        (true, false) => "plane.marks",
-        (true, true) => "card.marks",
-    };
+    let about = marks_of(sheet);
     let says = format!(
         "the marks scatter {ratio:.1} times as much as their uncertainties say; all of these were enlarged by that"
     );
@@ -299,10 +304,17 @@ pub(super) fn enlarged(ratio: f64, sheet: &Checked, lines: bool) -> Notice {
 pub(super) fn left_open(problem: &Problem, solution: &Solution, distance: &Estimate, sheet: &Checked) -> Vec<Notice> {
     let mut notices = Vec::new();
     if sheet.plumb.is_none() && sheet.level.is_none() && sheet.plane.len() < 2 {
-        notices.push(
-            Notice::new("vertical", "nothing vertical is marked: the photo's own vertical is taken, doubtful by 1 deg")
-                .hint("mark two points of a plumb line or of anything vertical"),
-        );
+        let says = "nothing vertical is marked: the photo's own vertical is taken, doubtful by 1 deg";
+        // what a card leans on may lean itself
+        let notice = match sheet.card {
+            Some(_) => Notice::new("vertical", format!("{says}; that the scale card stands upright is not taken for granted"))
+                .hint(
+                    "mark two points of a plumb line (plumb) or of a level line (level) under [vertical]; where the card was set \
+                     up with a level, two of its marks one above the other are such a plumb line",
+                ),
+            None => Notice::new("vertical", says).hint("mark two points of a plumb line or of anything vertical"),
+        };
+        notices.push(notice);
     }
     for (i, edge) in sheet.straight.iter().enumerate().filter(|(_, edge)| edge.len() < 3) {
         let says = format!("straight edge {} has {} points, which say nothing of the lens", i + 1, edge.len());

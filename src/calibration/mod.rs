@@ -149,6 +149,8 @@ pub struct Calibration {
 
 #[derive(Debug)]
 struct Fit {
+    /// The key of the marks, for errors.
+    about: &'static str,
     problem: Problem,
     unknowns: Vec<f64>,
     /// Change of the camera's unknowns per unit of each observation.
@@ -181,12 +183,13 @@ pub fn calibrate_read(
     direction: Direction,
     read: &[Option<ruler::Graduation>],
 ) -> Result<Warned<Calibration>, NoCalibration> {
+    let about = judgement::marks_of(sheet);
     let start = start::pose(sheet, frame, direction)?;
-    let mut problem = Problem::new(sheet, frame, &start, read).ok_or_else(no_view)?;
-    let mut solution = solve(&problem, &[], &problem.start)?;
+    let mut problem = Problem::new(sheet, frame, &start, read).ok_or_else(|| no_view(about))?;
+    let mut solution = solve(&problem, &[], &problem.start, about)?;
     let mut notices = judgement::off(&problem, &solution, sheet);
     if judgement::set_metadata_aside(&mut problem, &notices) {
-        solution = solve(&problem, &[], &solution.unknowns)?;
+        solution = solve(&problem, &[], &solution.unknowns, about)?;
     }
     // lines read from the photo scatter for reasons of their own, clicks for theirs
     for lines in [true, false] {
@@ -194,41 +197,42 @@ pub fn calibrate_read(
         if ratio > 1.0 {
             notices.push(judgement::enlarged(ratio, sheet, lines));
             problem.entries.iter_mut().filter(|e| !e.prior && e.is_line() == lines).for_each(|e| e.u *= ratio);
-            solution = solve(&problem, &[], &solution.unknowns)?;
+            solution = solve(&problem, &[], &solution.unknowns, about)?;
         }
     }
-    let value = Calibration::new(problem, &solution).ok_or_else(no_view)?;
+    let value = Calibration::new(problem, &solution, about).ok_or_else(|| no_view(about))?;
     notices.extend(judgement::left_open(&value.fit.problem, &solution, &value.fit.distance(&value.view), sheet));
     Ok(Warned { value, notices })
 }
 
-fn solve(problem: &Problem, by: &[f64], start: &[f64]) -> Result<Solution, NoCalibration> {
+/// `about`: the key of the marks, for the errors.
+fn solve(problem: &Problem, by: &[f64], start: &[f64], about: &str) -> Result<Solution, NoCalibration> {
     Solution::find(&Moved { problem, by }, start).map_err(|why| match why {
-        Unsolved::NoStart => no_view(),
+        Unsolved::NoStart => no_view(about),
         Unsolved::Open => NoCalibration {
             reason: "the marks leave the camera's place open".into(),
-            about: "scale.marks".into(),
+            about: about.into(),
             hint: "add a mark, or spread the marks".into(),
         },
         Unsolved::Restless => NoCalibration {
             reason: "no camera sees the marks where they are: the adjustment finds no rest".into(),
-            about: "scale.marks".into(),
+            about: about.into(),
             hint: "check each mark's reading, and which of them stand behind the jet".into(),
         },
     })
 }
 
-fn no_view() -> NoCalibration {
+fn no_view(about: &str) -> NoCalibration {
     NoCalibration {
         reason: "no camera sees the marks where they are: one lies beyond the horizon or outside what the lens shows"
             .into(),
-        about: "scale.marks".into(),
+        about: about.into(),
         hint: "check the marks, lens.k1 and camera.distance".into(),
     }
 }
 
 impl Calibration {
-    fn new(problem: Problem, solution: &Solution) -> Option<Self> {
+    fn new(problem: Problem, solution: &Solution, about: &'static str) -> Option<Self> {
         let unknowns = solution.unknowns.clone();
         let view = View::new(problem.pose(&unknowns[..CAMERA]))?;
         let pull = (0..problem.entries.len())
@@ -250,7 +254,8 @@ impl Calibration {
         let u_camera = std::array::from_fn(|k| solution.covariance[(k, k)].sqrt());
         let marks = judgement::mark_residuals(&problem, solution);
         let edges = judgement::straightness(&problem, solution);
-        let mut fit = Fit { problem, unknowns, pull, u_camera, observations, estimates: Vec::new(), marks, edges };
+        let mut fit =
+            Fit { about, problem, unknowns, pull, u_camera, observations, estimates: Vec::new(), marks, edges };
         fit.estimates = fit.estimates(&view);
         Some(Self { view, fit: Arc::new(fit) })
     }
@@ -326,8 +331,9 @@ impl Calibration {
     /// # Errors
     /// [`NoCalibration`] where the moved marks have no solution.
     pub fn readjusted(&self, deviations: &[f64]) -> Result<View, NoCalibration> {
-        let solution = solve(&self.fit.problem, deviations, &self.fit.unknowns)?;
-        View::new(self.fit.problem.pose(&solution.unknowns[..CAMERA])).ok_or_else(no_view)
+        let about = self.fit.about;
+        let solution = solve(&self.fit.problem, deviations, &self.fit.unknowns, about)?;
+        View::new(self.fit.problem.pose(&solution.unknowns[..CAMERA])).ok_or_else(|| no_view(about))
     }
 
     /// The observations gathered by name, in the order of their first member.

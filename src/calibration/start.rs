@@ -47,7 +47,7 @@ pub(super) fn pose(sheet: &Checked, frame: &Frame, direction: Direction) -> Resu
     let distance_mm = sheet.camera_distance.as_ref().map(|d| 1e3 * d.value.si());
     let similar = similarity(sheet, lens, focal_px, distance_mm, direction);
     let fixed = plane.len() >= 4 && roundness(&plane.iter().map(|p| p.0).collect::<Vec<_>>()) > LINE;
-    if !fixed && let Some(pose) = card::pose(sheet, frame, lens, marked_roll(sheet), direction) {
+    if !fixed && let Some(pose) = card::pose(sheet, frame, lens, marked_roll(sheet), direction)? {
         return Ok(pose);
     }
     let focal_px = similar.as_ref().map_or(focal_px.unwrap_or(START_FOCAL * lens.unit_px), |p| p.focal_px);

@@ -68,6 +68,7 @@ fn all(args: &args::Measure, gathered: &Gathered, into: Option<&Into>, stations:
         faults: Vec::new(),
         kept: 0,
         printed: 0,
+        elements: 0,
         outcome: Outcome::Done,
     };
     let pace = Pace { jobs: args.jobs, quiet: args.quiet };
@@ -144,7 +145,9 @@ struct Told<'a> {
     rows: Vec<Row>,
     faults: Vec<String>,
     kept: usize,
+    /// Sheets whose findings were told, and elements of the array of many.
     printed: usize,
+    elements: usize,
     outcome: Outcome,
 }
 
@@ -156,6 +159,9 @@ impl Told<'_> {
             Ok(done) => done,
             Err(not) => {
                 self.rows.push(row(None));
+                if self.args.json && self.many && self.args.into.is_none() {
+                    self.element(&json::element(&Findings::none(&load::name(sheet), not.lines.clone())));
+                }
                 self.faults.extend(not.lines);
                 self.outcome = self.outcome.max(not.outcome);
                 return;
@@ -167,14 +173,10 @@ impl Told<'_> {
         if !self.args.quiet && self.args.into.is_none() {
             say::notices(&done.notices.0, &done.notices.1);
         }
-        let before = match (self.args.json && self.many, self.printed) {
-            (true, 0) => json::OPEN,
-            (true, _) => json::BETWEEN,
-            (false, 0) => "",
-            (false, _) => "\n",
-        };
-        if self.args.into.is_none() {
-            self.print(&format!("{before}{}", done.text));
+        match (self.args.into.is_none(), self.args.json && self.many) {
+            (true, true) => self.element(&Ok(done.text)),
+            (true, false) => self.print(&format!("{}{}", if self.printed == 0 { "" } else { "\n" }, done.text)),
+            (false, _) => {}
         }
         let mut grown = Ok(());
         if let Some(growing) = &mut self.stations {
@@ -188,11 +190,23 @@ impl Told<'_> {
         self.printed += 1;
     }
 
+    /// One more element of the array of many sheets.
+    fn element(&mut self, text: &Result<String, serde_json::Error>) {
+        let before = if self.elements == 0 { json::OPEN } else { json::BETWEEN };
+        match text {
+            Ok(text) => {
+                self.print(&format!("{before}{text}"));
+                self.elements += 1;
+            }
+            Err(e) => self.fault(format!("cannot write the findings: {e}")),
+        }
+    }
+
     /// The end: the summary of many, every fault, and the files that grew.
     fn end(mut self, count: usize, whole: bool) -> Outcome {
         let args = self.args;
         if args.json && self.many {
-            self.print(if self.printed == 0 { json::EMPTY } else { json::CLOSE });
+            self.print(if self.elements == 0 { json::EMPTY } else { json::CLOSE });
         } else if self.many || args.into.is_some() {
             let text = summary::text(&self.rows, table::Paint(say::takes_colour()));
             let before = if self.printed > 0 && args.into.is_none() { "\n" } else { "" };

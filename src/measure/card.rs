@@ -1,6 +1,8 @@
 //! The marks of a scale card that the sheet does not give: found in the photo.
 
-use super::Refused;
+use super::sight::Sight;
+use super::{CardMarkRow, CardRow, Refused};
+use crate::calibration::Mark;
 use crate::calibration::card::{self, FoundCard, LEAST_MARKS};
 use crate::notice::Notice;
 use crate::photo::Photo;
@@ -34,4 +36,22 @@ pub(super) fn placed<'a>(sheet: &'a Checked, found: Option<&FoundCard>) -> Cow<'
         card.marks = found.marks.iter().map(|m| (m.number, Placed { at: m.at, u_px: found.u_px })).collect();
     }
     Cow::Owned(sheet)
+}
+
+/// The card for the findings: its marks, and how far each lies from where the adjusted camera puts it.
+pub(super) fn row(sheet: &Checked, sight: &Sight) -> Option<CardRow> {
+    let placed = placed(sheet, sight.card.as_ref());
+    let card = placed.card.as_ref()?;
+    let residuals = sight.calibration.mark_residuals();
+    let row = |(mark, (number, at)): (usize, &(usize, Placed))| {
+        let off = residuals.iter().find(|r| r.mark == Mark::Card { mark });
+        CardMarkRow {
+            number: *number,
+            px: at.at.into(),
+            u_px: at.u_px,
+            off_px: off.map_or([0.0; 2], |r| r.residual_px),
+        }
+    };
+    let marks = card.marks.iter().enumerate().map(row).collect();
+    Some(CardRow { paper: card.paper.name().to_owned(), found: sight.card.is_some(), marks })
 }

@@ -72,6 +72,9 @@ pub struct Findings {
     /// The rulers whose graduation was read in the photo.
     #[serde(default)]
     pub rulers: Vec<RulerRow>,
+    /// The scale card and the marks of it that were used, written in the sheet or found while measuring.
+    #[serde(default)]
+    pub card: Option<CardRow>,
     /// Every station of the centreline, in order from the orifice.
     pub stations: Vec<StationRow>,
     /// The fitted trajectory from the vena contracta to the last station.
@@ -94,6 +97,17 @@ pub struct Findings {
     pub notices: Vec<Notice>,
     /// What went in: hashes of photo and sheet, version, seed.
     pub inputs: BTreeMap<String, String>,
+    /// Why the sheet could not be measured, fault by fault as stderr tells them; then nothing else was found. Only in the
+    /// array of many sheets; without the key nothing was refused.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub refused: Vec<String>,
+}
+
+impl Findings {
+    /// What stands in an array for a sheet that could not be measured.
+    pub fn none(sheet: &str, refused: Vec<String>) -> Self {
+        Self { format: 1, sheet: sheet.to_owned(), refused, ..Self::default() }
+    }
 }
 
 /// One result with its standard uncertainty and 95 % coverage interval.
@@ -109,6 +123,30 @@ pub struct Found {
     pub hi: f64,
     /// The unit; empty for a pure number.
     pub unit: String,
+}
+
+/// A scale card in the photo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CardRow {
+    /// The paper it is printed on: `A4`, `A3` or `Letter`.
+    pub paper: String,
+    /// Whether its marks were found in the photo while measuring; else the sheet gives them.
+    pub found: bool,
+    /// Its marks, in the order of their numbers as a rule.
+    pub marks: Vec<CardMarkRow>,
+}
+
+/// A mark of a scale card.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CardMarkRow {
+    /// Its number on the card.
+    pub number: usize,
+    /// Where its middle is in the photo, px.
+    pub px: [f64; 2],
+    /// Standard uncertainty of both coordinates, px.
+    pub u_px: f64,
+    /// That place less the one where the adjusted camera puts it, px.
+    pub off_px: [f64; 2],
 }
 
 /// A ruler whose graduation was read in the photo.

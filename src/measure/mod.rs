@@ -33,8 +33,8 @@ pub use burst::Burst;
 pub use corrections::Effect;
 pub use draws::Draws;
 pub use findings::{
-    BudgetRow, CauseRow, CorrectionRow, DrawnRow, Findings, Found, MonteCarloTable, PublishedRow, RulerRow,
-    SinglePointView, StationRow,
+    BudgetRow, CardMarkRow, CardRow, CauseRow, CorrectionRow, DrawnRow, Findings, Found, MonteCarloTable, PublishedRow,
+    RulerRow, SinglePointView, StationRow,
 };
 pub use inputs::Inputs;
 pub use paths::PathPoint;

@@ -114,6 +114,7 @@ pub(crate) fn findings(
         froude: found(Output::Froude),
         head_to_diameter: found(Output::HeadToDiameter),
         rulers: super::rulers::rows(&sight.rulers),
+        card: super::card::row(job.sheet, sight),
         stations: stations(sight, fitted, gravity, ideal),
         fitted: paths::fitted(&sight.calibration, fitted),
         predicted: ideal.map_or_else(Vec::new, |v| paths::ideal(&sight.calibration, fitted, gravity, v)),

@@ -4,7 +4,7 @@ use super::{LINE, START_FOCAL};
 use crate::calibration::lens::Radial;
 use crate::calibration::plane::{picture_from_plane, roundness};
 use crate::calibration::view::Pose;
-use crate::calibration::{Direction, Frame};
+use crate::calibration::{Direction, Frame, NoCalibration};
 use crate::card::Card;
 use crate::point::PixelPoint;
 use crate::quantity::Kind;
@@ -38,7 +38,30 @@ pub(super) fn longest(card: &CheckedCard) -> Option<(f64, f64)> {
 
 /// The pose that the card's marks fix, turned so that the bench's vertical has the roll `roll_rad`; `None` for fewer than
 /// four marks, or marks on one line.
-pub(super) fn pose(sheet: &Checked, frame: &Frame, lens: Radial, roll_rad: f64, direction: Direction) -> Option<Pose> {
+///
+/// # Errors
+/// Marks that lie as a mirror shows them: a card is not seen from behind.
+pub(super) fn pose(
+    sheet: &Checked,
+    frame: &Frame,
+    lens: Radial,
+    roll_rad: f64,
+    direction: Direction,
+) -> Result<Option<Pose>, NoCalibration> {
+    match seen(sheet, frame, lens, roll_rad, direction) {
+        Some((_, true)) => Err(NoCalibration {
+            reason: "the card's marks are mirrored: their numbers run the other way in the photo than on the card"
+                .into(),
+            about: "card.marks".into(),
+            hint: "check which number belongs to which mark, or leave card.marks out: they are looked for each time"
+                .into(),
+        }),
+        found => Ok(found.map(|f| f.0)),
+    }
+}
+
+/// The pose, and whether it looks at the card from behind.
+fn seen(sheet: &Checked, frame: &Frame, lens: Radial, roll_rad: f64, direction: Direction) -> Option<(Pose, bool)> {
     let card = sheet.card.as_ref()?;
     let print = card.check_line.value.si() / 0.1;
     let sign = direction.sign();
@@ -82,7 +105,7 @@ pub(super) fn pose(sheet: &Checked, frame: &Frame, lens: Radial, roll_rad: f64, 
         lens,
         direction,
     };
-    (depth.is_finite() && depth > 0.0).then_some(pose)
+    (depth.is_finite() && depth > 0.0).then(|| (pose, z.dot(&in_plane) <= 0.0))
 }
 
 /// The focal length with which the two axes of a plane come out square and of one length, as far as they tell.

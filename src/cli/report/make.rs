@@ -76,14 +76,21 @@ fn of_kept(task: &Task) -> Result<Made, NotLoaded> {
     let refused = |line: String| NotLoaded { lines: vec![format!("{name}: {line}")], outcome: Outcome::Refused };
     let bytes = files::read("findings", task.path).map_err(NotLoaded::unusable)?;
     let text = String::from_utf8(bytes).map_err(|_| refused("these are no findings: not text (UTF-8)".into()))?;
-    let mut all = json::read(&text).map_err(|e| {
+    let all = json::read(&text).map_err(|e| {
         refused(format!("these are no findings of a sheet: {e}\n  hint: `trajet measure SHEET --json` writes them"))
     })?;
     if let Some(f) = all.iter().find(|f| f.format != 1) {
         return Err(refused(format!("format {} is not known here\n  hint: this version reads format 1", f.format)));
     }
+    let (not_measured, measured): (Vec<Findings>, Vec<Findings>) = all.into_iter().partition(|f| !f.refused.is_empty());
+    let mut all = measured;
+    let named = |f: &Findings| Notice::new("sheet", format!("{} could not be measured: it is left out", f.sheet));
+    let left_out: Vec<Notice> = not_measured.iter().map(named).collect();
+    if let (true, Some(one)) = (all.is_empty(), not_measured.first()) {
+        return Err(refused(format!("nothing was measured: {}", one.refused.join("\n"))));
+    }
     if task.kind == Kind::Xlsx {
-        return Ok(Made { runs: all, ..Made::default() });
+        return Ok(Made { runs: all, notices: (name, left_out), ..Made::default() });
     }
     let (Some(findings), true) = (all.pop(), all.is_empty()) else {
         return Err(refused("one record holds the findings of one sheet; write .xlsx for several".into()));
@@ -95,7 +102,7 @@ fn of_kept(task: &Task) -> Result<Made, NotLoaded> {
     let same = |key: &str| loaded.as_ref().is_some_and(|l| l.inputs.get(key) == findings.inputs.get(key));
     let known = loaded.as_ref().filter(|_| same("sheet sha256"));
     let photo = known.filter(|_| same("photo sha256")).and_then(|l| l.photos.first());
-    let mut notices = Vec::new();
+    let mut notices = left_out;
     if known.is_none() {
         let says =
             "the sheet is not beside the findings, or was changed since: the record shows neither sheet nor photo";

@@ -51,19 +51,29 @@ pub fn photo(photo: &Photo, sheet: &Checked, findings: &Findings) -> super::Draw
             layers.push(Layer::Marks { name: named(name), points, shape, ink });
         }
     }
-    layers.extend(marks(sheet));
+    layers.extend(marks(sheet, findings));
     let used = findings.stations.iter().filter(|s| s.used).count();
     let (width, height) = (show_plain(photo.width as f64, ""), show_plain(photo.height as f64, "px"));
+    let which = match sheet.photos.len() {
+        0 | 1 => "The photo".to_owned(),
+        n => format!("The first of {n} photos"),
+    };
+    let without_loss = if findings.predicted.is_empty() {
+        ""
+    } else {
+        " The path without loss is the one that a jet of the ideal velocity would take from the same start."
+    };
     Ok(Figure {
         name: "photo".into(),
         caption: format!(
-            "The photo ({width} × {height}) with the marks of the sheet, the stations and the fitted trajectory. The \
-             path without loss is the one that a jet of the ideal velocity would take from the same start."
+            "{which} ({width} × {height}) with the marks of the sheet, the stations and the fitted trajectory.{without_loss}"
         ),
         description: format!(
-            "The photo with {} marks of scale and plane, {used} used stations along the stream, and the trajectory \
+            "The photo with {} marks of scale, plane and card, {used} used stations along the stream, and the trajectory \
              fitted through them from the orifice to the last station.",
-            sheet.plane.len() + sheet.scales.iter().map(|s| s.marks.len()).sum::<usize>()
+            sheet.plane.len()
+                + sheet.scales.iter().map(|s| s.marks.len()).sum::<usize>()
+                + findings.card.as_ref().map_or(0, |c| c.marks.len())
         ),
         frame: Frame::Photo { cut, picture: picture(photo, cut, PHOTO_SIDE)?, tallest_pt: PHOTO_PT },
         layers,
@@ -91,7 +101,7 @@ pub fn close_up(
         ink: Ink::Blue,
         dash: Dash::Solid,
     }];
-    layers.extend(marks(sheet));
+    layers.extend(marks(sheet, findings));
     let inside = |p: &[f64; 2]| p[0] >= cut[0] && p[1] >= cut[1] && p[0] <= cut[0] + cut[2] && p[1] <= cut[1] + cut[3];
     layers.retain(|layer| match layer {
         Layer::Line { points, .. } => points.iter().any(inside),
@@ -108,11 +118,12 @@ pub fn close_up(
     })
 }
 
-/// What the sheet marks, group by group.
-fn marks(sheet: &Checked) -> Vec<Layer> {
+/// What is marked, by the sheet and on a scale card, group by group.
+fn marks(sheet: &Checked, findings: &Findings) -> Vec<Layer> {
     let place = |p: PixelPoint| (<[f64; 2]>::from(p), None);
     let scale: Vec<_> = sheet.scales.iter().flat_map(|s| s.marks.iter().map(|(m, _)| place(m.at))).collect();
     let plane: Vec<_> = sheet.plane.iter().map(|(m, _)| place(m.at)).collect();
+    let card: Vec<_> = findings.card.iter().flat_map(|c| &c.marks).map(|m| (m.px, None)).collect();
     let surface: Vec<_> = sheet.surface.iter().map(|m| place(m.at)).collect();
     let mut layers = Vec::new();
     for (name, marks) in [("plumb line", &sheet.plumb), ("level line", &sheet.level)] {
@@ -129,6 +140,7 @@ fn marks(sheet: &Checked) -> Vec<Layer> {
     for (name, points, shape, ink) in [
         ("scale mark", scale, Shape::Plus, Ink::Vermilion),
         ("plane mark", plane, Shape::Square, Ink::Green),
+        ("mark of the scale card", card, Shape::Ring, Ink::Green),
         ("water surface", surface, Shape::Diamond, Ink::Green),
         ("orifice centre", vec![place(sheet.orifice.at)], Shape::Cross, Ink::Vermilion),
     ] {

@@ -23,6 +23,11 @@ pub(super) fn photo(record: &Record) -> Vec<Block> {
         let what = if sheet.scales.len() == 1 { "the scale".to_owned() } else { format!("scale {}", i + 1) };
         blocks.push(close_up(&marks, 100.0, &format!("scale-{}", i + 1), &what));
     }
+    if let Some(card) = &findings.card {
+        let marks: Vec<_> = card.marks.iter().map(|m| m.px.into()).collect();
+        let what = if card.found { "the scale card, its marks as found" } else { "the scale card" };
+        blocks.push(close_up(&marks, 100.0, "card", what));
+    }
     blocks
 }
 

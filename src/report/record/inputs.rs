@@ -2,7 +2,8 @@
 
 use super::title::NO_SHEET;
 use super::{Block, Record, Table};
-use crate::quantity::{Kind, show, show_plain};
+use crate::measure::Findings;
+use crate::quantity::{Kind, show, show_plain, show_value};
 use crate::report::ruler_text;
 use crate::sheet::{Caught, Checked, Flow, Given, Launch, Origin, Placed};
 
@@ -52,7 +53,8 @@ pub(super) fn inputs(record: &Record) -> Vec<Block> {
     list.given_if("site.latitude", sheet.latitude.as_ref(), "deg");
     list.given("site.altitude", &sheet.altitude, "m");
     list.given_if("site.gravity", sheet.gravity.as_ref(), "m/s^2");
-    let mut blocks = vec![Block::Heading("Inputs".into()), Block::Table(list.0), Block::Table(marks(sheet))];
+    let mut blocks =
+        vec![Block::Heading("Inputs".into()), Block::Table(list.0), Block::Table(marks(sheet, record.findings))];
     blocks.extend(
         record.findings.rulers.iter().map(|r| Block::Paragraph(format!("Read in the photo: {}.", ruler_text(r)))),
     );
@@ -133,32 +135,41 @@ fn flow(sheet: &Checked, list: &mut List) {
 }
 
 /// All marks with their places in the photo.
-fn marks(sheet: &Checked) -> Table {
+fn marks(sheet: &Checked, findings: &Findings) -> Table {
     let columns = [("mark", 0.3), ("x / px", 0.14), ("y / px", 0.14), ("u / px", 0.12), ("stands for", 0.3)];
-    let mut table = Table::new("Marks placed on the photo", &columns);
+    let found = findings.card.as_ref().is_some_and(|c| c.found);
+    let caption = if found {
+        "Marks placed on the photo, and those of the card found in it"
+    } else {
+        "Marks placed on the photo"
+    };
+    let mut table = Table::new(caption, &columns);
     let number = |v: f64| show_plain(v, "");
-    let mut put = |name: String, mark: &Placed, stands_for: String| {
+    let put = |table: &mut Table, name: String, mark: &Placed, stands_for: String| {
         table.row([name, number(mark.at.x), number(mark.at.y), number(mark.u_px), stands_for]);
     };
     let length = |l: &Given<crate::quantity::Length>| show(1000.0 * l.value.si(), 1000.0 * l.u.si(), "mm");
-    put("orifice.centre".into(), &sheet.orifice, "origin of x and y".into());
+    put(&mut table, "orifice.centre".into(), &sheet.orifice, "origin of x and y".into());
     for (i, scale) in sheet.scales.iter().enumerate() {
         for (mark, at) in &scale.marks {
-            put(format!("scale {}", i + 1), mark, length(at));
+            put(&mut table, format!("scale {}", i + 1), mark, length(at));
         }
     }
     for (mark, [x, y]) in &sheet.plane {
-        put("plane".into(), mark, format!("x {}, y {}", length(x), length(y)));
+        put(&mut table, "plane".into(), mark, format!("x {}, y {}", length(x), length(y)));
     }
-    for (number, mark) in sheet.card.iter().flat_map(|c| &c.marks) {
-        put("card".into(), mark, format!("its mark {number}"));
+    for mark in findings.card.iter().flat_map(|c| &c.marks) {
+        let stands_for = if found { "found, its mark" } else { "its mark" };
+        // computed, not clicked: as many digits as the uncertainty deserves
+        let [x, y, u] = [mark.px[0], mark.px[1], mark.u_px].map(|v| show_value(v, mark.u_px, ""));
+        table.row(["card".into(), x, y, u, format!("{stands_for} {}", mark.number)]);
     }
     for (name, marks) in [("vertical.plumb", &sheet.plumb), ("vertical.level", &sheet.level)] {
-        marks.iter().flatten().for_each(|mark| put(name.into(), mark, String::new()));
+        marks.iter().flatten().for_each(|mark| put(&mut table, name.into(), mark, String::new()));
     }
     for (i, edge) in sheet.straight.iter().enumerate() {
-        edge.iter().for_each(|mark| put(format!("lens.straight {}", i + 1), mark, String::new()));
+        edge.iter().for_each(|mark| put(&mut table, format!("lens.straight {}", i + 1), mark, String::new()));
     }
-    sheet.surface.iter().for_each(|mark| put("head.surface".into(), mark, "the water surface".into()));
+    sheet.surface.iter().for_each(|mark| put(&mut table, "head.surface".into(), mark, "the water surface".into()));
     table
 }

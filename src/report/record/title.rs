@@ -1,6 +1,7 @@
 //! Title block and apparatus.
 
 use super::{Block, Record, Table};
+use crate::measure::Findings;
 use crate::quantity::{Kind, show, show_plain};
 use crate::sheet::{Caught, Checked, Correction, Edge, Flow, Launch};
 
@@ -29,7 +30,7 @@ pub(super) fn title(record: &Record) -> Vec<Block> {
         fact(name, value.clone());
     }
     let apparatus = match sheet {
-        Some(sheet) => Block::Table(apparatus(sheet)),
+        Some(sheet) => Block::Table(apparatus(sheet, findings)),
         None => Block::Paragraph(NO_SHEET.into()),
     };
     vec![Block::Table(run), Block::Heading("Apparatus".into()), apparatus]
@@ -39,7 +40,7 @@ pub(super) fn title(record: &Record) -> Vec<Block> {
 pub(super) const NO_SHEET: &str = "The sheet was not at hand when this record was made from findings that had been kept; \
                                    its hash above tells which it is.";
 
-fn apparatus(sheet: &Checked) -> Table {
+fn apparatus(sheet: &Checked, findings: &Findings) -> Table {
     let mut table = Table::new("Orifice, head, flow and geometry as stated", &[("", 0.28), ("", 0.72)]);
     let mut fact = |name: &str, value: String| table.row([name.to_owned(), value]);
     let diameter = &sheet.diameter;
@@ -62,6 +63,10 @@ fn apparatus(sheet: &Checked) -> Table {
     }
     if !sheet.plane.is_empty() {
         geometry.push(format!("{} marks of the jet's plane", sheet.plane.len()));
+    }
+    if let Some(card) = &findings.card {
+        let how = if card.found { " found in the photo" } else { "" };
+        geometry.push(format!("{} marks of the {} scale card{how}", card.marks.len(), card.paper));
     }
     if !sheet.straight.is_empty() {
         geometry.push(counted(sheet.straight.len(), "straight edge", "straight edges"));

@@ -50,7 +50,9 @@ fn one_bad_sheet_does_not_keep_the_others_from_being_measured() {
     assert_eq!(told.status, 1, "{}", told.err);
     let all = trajet::report::json::read(&told.out).unwrap();
     assert!(told.out.starts_with('['), "several sheets asked for are an array");
-    assert_eq!(all.iter().map(|f| f.sheet.as_str()).collect::<Vec<_>>(), ["first.toml"]);
+    assert_eq!(all.iter().map(|f| f.sheet.as_str()).collect::<Vec<_>>(), ["bad.toml", "first.toml"]);
+    assert!(all[0].refused[0].contains("line 17") && all[0].velocity.is_none(), "{:?}", all[0]);
+    assert!(all[1].refused.is_empty() && all[1].velocity.is_some());
 }
 
 /// `trajet measure run.toml | head -c 0`

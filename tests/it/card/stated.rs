@@ -94,6 +94,44 @@ fn a_photo_with_a_card_needs_no_ruler() {
     assert!(again.err.contains("42 of the card's marks are found in the photo"), "{}", again.err);
     let again: serde_json::Value = serde_json::from_str(&again.out).unwrap();
     assert!((value(&again, "velocity").0 - v).abs() < 0.2 * u, "{again}");
+
+    // and the findings and the record tell which
+    for (json, is_found) in [(&found, false), (&again, true)] {
+        let marks = json["card"]["marks"].as_array().unwrap();
+        assert_eq!((marks.len(), &json["card"]["paper"], &json["card"]["found"]), (42, &"A4".into(), &is_found.into()));
+        let off = |m: &serde_json::Value| m["off_px"][0].as_f64().unwrap().hypot(m["off_px"][1].as_f64().unwrap());
+        assert!(marks.iter().all(|m| off(m) < 0.3), "{marks:?}");
+    }
+    assert_eq!(bench.run(&["report", "found.toml", "-o", "found.html"]).status, 0);
+    let record = std::fs::read_to_string(bench.path("found.html")).unwrap();
+    for text in ["42 marks of the A4 scale card found in the photo", "found, its mark 42", "Close-up of the scale card"]
+    {
+        assert!(record.contains(text), "{text}");
+    }
+}
+
+#[test]
+fn an_upright_card_is_no_plumb_line_and_its_marks_are_named() {
+    let bench = bench(&card());
+    let scale = sheet_for("jet.png").split_once("[scale]").unwrap().1.split_once("[vertical]").unwrap().0.to_owned();
+    let sheet = sheet_for("jet.png").replace(&format!("[scale]{scale}"), "[card]\npaper = \"A4\"\n");
+    let (before, rest) = sheet.split_once("[vertical]").unwrap();
+    let after = rest.split_once("\n[").unwrap().1;
+    bench.put("upright.toml", format!("{before}[{after}"));
+    let told = bench.run(&["measure", "upright.toml"]);
+    assert_eq!(told.status, 0, "{}", told.err);
+    assert!(told.err.contains("that the scale card stands upright is not taken for granted"), "{}", told.err);
+    // three columns of marks as a mirror shows them: no camera sees them so
+    let card = trajet::card::Card::new(trajet::card::Paper::A4);
+    let mirrored = |m: &trajet::card::CodedMark| {
+        let [x, y] = [600.0 - 2.0 * m.centre_mm[0], 300.0 + 2.0 * m.centre_mm[1]];
+        format!("{{ number = {}, px = [{x}, {y}] }}", m.number)
+    };
+    let marks: Vec<String> = card.marks.iter().map(mirrored).collect();
+    let stated = format!("paper = \"A4\"\nmarks = [{}]\n", marks.join(", "));
+    bench.put("mirrored.toml", sheet.replace("paper = \"A4\"\n", &stated));
+    let told = bench.run(&["measure", "mirrored.toml"]);
+    assert!(told.status == 1 && told.err.contains("card.marks"), "{}", told.err);
 }
 
 #[test]

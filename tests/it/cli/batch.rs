@@ -88,7 +88,11 @@ fn a_list_is_measured_like_its_lines_typed() {
     // a folder is many, whatever it holds
     let one = bench.run(&["measure", "--json", "--list", "list.txt", "runs/missing.toml"]);
     assert_eq!(one.status, 2);
-    assert_eq!(one.out, listed.out, "the others are measured all the same");
+    let all = |told: &str| trajet::report::json::read(told).unwrap();
+    let (both, one_more) = (all(&listed.out), all(&one.out));
+    let (missing, others) = one_more.split_first().unwrap();
+    assert_eq!(others, both, "the others are measured all the same");
+    assert!(missing.sheet == "missing.toml" && missing.refused[0].contains("cannot read the sheet"), "{missing:?}");
     assert!(one.err.contains("cannot read the sheet"), "{}", one.err);
 }
 

@@ -47,6 +47,32 @@ fn one_sheet_is_an_object_and_several_are_an_array_in_their_order() {
     assert_eq!(names, ["b.toml", "a.toml"]);
 }
 
+/// So that the n-th element is the n-th sheet; its results are null and it says why.
+#[test]
+fn a_refused_sheet_of_many_has_its_place_in_the_array() {
+    let bench = LaidOut::new();
+    bench.put_jet("a.toml").put_jet("c.toml").put("b.toml", "format = 1\n[photo]\nfile = \"gone.jpg\"\n");
+    let told = bench.run(&["measure", "--json", "a.toml", "b.toml", "c.toml"]);
+    assert_eq!(told.status, 1);
+    let all: Vec<Value> = serde_json::from_str(&told.out).unwrap();
+    let names: Vec<_> = all.iter().map(|f| f["sheet"].as_str().unwrap()).collect();
+    assert_eq!(names, ["a.toml", "b.toml", "c.toml"]);
+    assert!(
+        all[0].get("refused").is_none() && all[1]["velocity"].is_null() && all[1]["stations"] == Value::Array(vec![])
+    );
+    for line in all[1]["refused"].as_array().unwrap() {
+        assert!(told.err.contains(line.as_str().unwrap()), "{line}\n{}", told.err);
+    }
+    // all of one sheet stand on stderr alone, as before
+    assert_eq!(bench.run(&["measure", "--json", "b.toml"]).out, "");
+    // and such an array makes a workbook of what was measured
+    bench.put("all.json", &told.out).put("none.json", serde_json::to_string(&all[1]).unwrap());
+    let book = bench.run(&["report", "all.json", "-o", "all.xlsx"]);
+    assert!(book.status == 0 && book.err.contains("b.toml could not be measured: it is left out"), "{}", book.err);
+    let none = bench.run(&["report", "none.json", "-o", "none.html"]);
+    assert!(none.status == 1 && none.err.contains("nothing was measured: b.toml: "), "{}", none.err);
+}
+
 #[test]
 fn every_key_of_the_contract_is_there() {
     let bench = LaidOut::new();
