@@ -161,8 +161,13 @@ impl Drift {
             self.x_m[1] * 1e3,
             (self.rise / self.u_rise).abs()
         );
-        let told: Vec<String> =
-            self.causes.iter().filter(|e| e.can_be && e.explains > 0.3).take(3).map(Explanation::words).collect();
+        let told: Vec<String> = self
+            .causes
+            .iter()
+            .filter(|e| e.can_be && e.explains > 0.3)
+            .take(3)
+            .map(Explanation::words_with_share)
+            .collect();
         let hint = if told.is_empty() {
             "none of the usual causes has this shape: look at the stations that stand out".to_owned()
         } else {
@@ -174,9 +179,14 @@ impl Drift {
 
 impl Explanation {
     /// The cause with its size and its share: `a vertical off by +0.31 ± 0.02 deg (97 % of it)`.
+    fn words_with_share(&self) -> String {
+        format!("{} ({:.0} % of it)", self.words(), self.explains * 100.0)
+    }
+
+    /// The cause with its size: `a vertical off by +0.31 ± 0.02 deg`.
     pub fn words(&self) -> String {
         let (size, u) = (self.size, self.u_size);
-        let what = match self.cause {
+        match self.cause {
             Cause::Launch => format!("a launch {:+.2} ± {:.2} deg to the level", size.to_degrees(), u.to_degrees()),
             Cause::Vertical => format!("a vertical off by {:+.2} ± {:.2} deg", size.to_degrees(), u.to_degrees()),
             Cause::OriginAlong => format!(
@@ -194,8 +204,7 @@ impl Explanation {
             Cause::Lens => format!("a lens that stretches the far end by {:+.2} ± {:.2} %", size * 100.0, u * 100.0),
             Cause::Drag => format!("air drag of {:.2} ± {:.2} % a metre", size * 100.0, u * 100.0),
             Cause::SurfaceTension => format!("surface tension at a Weber number of {:.0}", 2.0 / size),
-        };
-        format!("{what} ({:.0} % of it)", self.explains * 100.0)
+        }
     }
 }
 
@@ -285,7 +294,7 @@ mod tests {
         assert!((tilt.size / turn - 1.0).abs() < 0.05, "{}", tilt.size.to_degrees());
         assert!(tilt.explains > 0.98);
         assert_eq!(drift.causes[0].cause, Cause::Vertical);
-        assert!(tilt.words().contains("a vertical off by +0.48 ± 0.01 deg (100 % of it)"), "{}", tilt.words());
+        assert_eq!(tilt.words_with_share(), "a vertical off by +0.48 ± 0.01 deg (100 % of it)");
     }
 
     #[test]

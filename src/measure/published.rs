@@ -26,10 +26,9 @@ pub(crate) fn rows(sheet: &Checked, findings: &Findings) -> Vec<PublishedRow> {
             (Some(_), _) => None,
             (None, None) => Some("the head is not known".to_owned()),
             (None, Some(head_m)) => Some(format!(
-                "this run has d {:.2} mm and a head of {:.0} mm; it holds for: {}",
+                "a diameter of {:.2} mm and a head of {:.0} mm are not what it holds for",
                 1000.0 * conditions.diameter_m,
                 1000.0 * head_m,
-                row.range
             )),
         };
         PublishedRow {
@@ -67,7 +66,7 @@ mod tests {
             assert_eq!(row.value.is_some(), row.difference_in_u.is_some(), "{row:?}");
         }
         let mair = f.published.iter().find(|r| r.by.contains("Mair")).unwrap();
-        assert!(mair.why_not.as_ref().unwrap().contains("d 12.0"), "{mair:?}");
+        assert!(mair.why_not.as_ref().unwrap().contains("diameter of 12.0"), "{mair:?}");
         let cv = f.published.iter().find(|r| r.what == "cv").unwrap();
         let found = f.cv.unwrap();
         let by_hand = (found.value - 0.97) / found.u.hypot(0.01);

@@ -69,19 +69,32 @@ fn check_lines(pages: &mut Pages, card: &Card) {
     for end in [top, top + length] {
         pages.rule(pt([x - 3.0, end]), pt([x + 3.0, end]), 0.4, 0);
     }
-    pages.text(pt([left + length + 2.0, y + 1.0]), "A", 8.5, true, 0);
-    pages.text(pt([x - 1.0, top - 2.0]), "B", 8.5, true, 0);
     let wanted = show_plain(length, "mm");
-    let lines = [
-        format!("{} card. Measure me: A {wanted}, and B at the left edge {wanted}", card.paper.name()),
-        "Measured with a steel rule: A ................ mm     B ................ mm".to_owned(),
-        "Print at 100 %, never \"fit to page\". State what you measured (check_line, upright_line): all distances go with it."
-            .to_owned(),
-        "Stick it on a flat stiff board and stand it in the jet's plane, upright, as much of it as you can in the photo."
-            .to_owned(),
+    pages.text(pt([left + length + 2.0, y + 1.0]), "A", 8.5, true, 0);
+    pages.text(pt([left + length + 6.0, y + 1.0]), &format!("measure me: {wanted}"), 8.5, false, 0);
+    pages.text(pt([x - 1.0, top - 2.0]), "B", 8.5, true, 0);
+    foot(pages, card, &wanted);
+}
+
+/// What the card is, room for what its lines measured, and what to do with it.
+fn foot(pages: &mut Pages, card: &Card, wanted: &str) {
+    let [left, line] = card.level_mm;
+    pages.text(pt([left, line + 9.0]), &format!("Trajet scale card, {}", card.paper.name()), 11.0, true, 0);
+    let y = line + 15.0;
+    let asked = format!("Measured with a steel rule, A and B (left edge, {wanted} as well):");
+    pages.text(pt([left, y]), &asked, 8.5, false, 0);
+    let mut x = left + pages.regular.width(&asked, 8.5) / POINTS_PER_MM + 4.0;
+    for name in ["A", "B"] {
+        pages.text(pt([x, y]), name, 8.5, true, 0);
+        pages.rule(pt([x + 3.0, y + 0.8]), pt([x + 21.0, y + 0.8]), 0.4, 0);
+        pages.text(pt([x + 22.0, y]), "mm", 8.5, false, 0);
+        x += 34.0;
+    }
+    let steps = [
+        "Print at 100 %, never \"fit to page\". State what A and B measured (check_line, upright_line): all distances go with it.",
+        "Stick it on a flat stiff board and stand it in the jet's plane, upright, as much of it as you can in the photo.",
     ];
-    for (i, line) in lines.iter().enumerate() {
-        let at = pt([left, y + 7.0 + 4.6 * i as f64]);
-        pages.text(at, line, 8.5, i == 0, 0);
+    for (i, step) in steps.iter().enumerate() {
+        pages.text(pt([left, y + 5.2 + 4.6 * i as f64]), step, 8.5, false, 0);
     }
 }

@@ -81,13 +81,16 @@ fn set_table(table: &Table) -> Markup {
     let has_heads = table.heads.iter().any(|h| !h.is_empty());
     let percent = |share: &f64| format!("width:{}%", (100.0 * share).round());
     html! {
-        div.wide { table {
+        div.wide { table.facts[!has_heads] {
             caption { (clean(&table.caption)) }
             colgroup { @for share in &table.widths { col style=(percent(share)); } }
             @if has_heads { thead { tr { @for head in &table.heads { th scope="col" { (clean(head)) } } } } }
             tbody { @for row in &table.rows { tr {
                 @for (i, cell) in row.iter().enumerate() {
-                    @if i == 0 { th scope="row" { (clean(cell)) } } @else { td { (clean(cell)) } }
+                    @if i == 0 { th scope="row" { (clean(cell)) } } @else {
+                        // a reason why there is no result, which has no interval, is none
+                        td.result[table.results == Some(i) && row.get(i + 1).is_some_and(|c| !c.is_empty())] { (clean(cell)) }
+                    }
                 }
             } } }
         } }

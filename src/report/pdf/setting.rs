@@ -15,6 +15,8 @@ const KEPT_TOGETHER: f64 = 70.0;
 /// What a heading and a subheading take themselves, points.
 const HEADING: f64 = 30.0;
 const SUBHEADING: f64 = 20.0;
+/// What lines to sign on take, points.
+const SIGNATURES: f64 = 60.0;
 
 /// The kind of document, above its title.
 pub(super) fn kind(pages: &mut Pages, text: &str) {
@@ -48,6 +50,7 @@ fn kept(pages: &Pages, blocks: &[Block]) -> f64 {
         }
         [Block::Figure(f), ..] => Fitted::new(pages, f).height(),
         [Block::Table(_), ..] => KEPT_TOGETHER,
+        [Block::Signatures(_), ..] => SIGNATURES,
         _ => 0.0,
     }
 }
@@ -197,7 +200,7 @@ fn figure(pages: &mut Pages, figure: &Figure) {
 }
 
 fn signatures(pages: &mut Pages, who: &[String]) {
-    pages.need(60.0);
+    pages.need(SIGNATURES);
     pages.y += 40.0;
     let each = pages.width() / who.len().max(1) as f64;
     for (i, name) in who.iter().enumerate() {

@@ -22,13 +22,19 @@ pub(super) fn drawn(record: &Record) -> Vec<Block> {
     );
     let mut table = Table::new(
         "Monte Carlo beside the budget",
-        &[("result", 0.12), ("", 0.1), ("value ± u", 0.26), ("95 % interval", 0.24), ("verdict", 0.28)],
+        &[("result", 0.12), ("by", 0.1), ("value ± u", 0.26), ("95 % interval", 0.24), ("verdict", 0.28)],
     );
     let listed = RESULTS.iter().map(|r| r.key);
     let others = drawn.results.keys().map(String::as_str).filter(|key| RESULTS.iter().all(|r| r.key != *key));
     for key in listed.chain(others) {
         let Some(row) = drawn.results.get(key) else { continue };
-        let symbol = RESULTS.iter().find(|r| r.key == key).map_or_else(|| key.replace('_', " "), |r| r.symbol.into());
+        let symbol = match key {
+            "cc_from_width" => "Cc = (w / d)²".to_owned(),
+            "efficiency" => "η = Cv²".to_owned(),
+            "froude" => "Fr".to_owned(),
+            "head_to_diameter" => "H / d".to_owned(),
+            _ => RESULTS.iter().find(|r| r.key == key).map_or_else(|| key.replace('_', " "), |r| r.symbol.into()),
+        };
         if let Some(f) = linear(findings, key) {
             let interval = show_interval(f.lo, f.hi, &f.unit);
             table.row([symbol.clone(), "budget".into(), show(f.value, f.u, &f.unit), interval, String::new()]);

@@ -93,6 +93,8 @@ pub struct Table {
     pub widths: Vec<f64>,
     /// Its rows, each as long as `heads`.
     pub rows: Vec<Vec<String>>,
+    /// The column of results, to be seen first.
+    pub results: Option<usize>,
 }
 
 impl Table {
@@ -102,6 +104,7 @@ impl Table {
             heads: columns.iter().map(|(head, _)| (*head).to_owned()).collect(),
             widths: columns.iter().map(|(_, width)| *width).collect(),
             rows: Vec::new(),
+            results: None,
         }
     }
 

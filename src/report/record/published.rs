@@ -19,7 +19,9 @@ pub(super) fn published(record: &Record) -> Vec<Block> {
             (None, Some(why)) => format!("does not apply: {why}"),
             (None, None) => format!("no {} to compare", symbol(&row.what)),
         };
-        let by = format!("{}, {}, {} ({})", row.by, row.source, row.place, row.basis);
+        // an author whose own text is the source is not named twice
+        let by = if row.source.starts_with(&row.by) { String::new() } else { format!("{}, in ", row.by) };
+        let by = format!("{by}{}, {} ({})", row.source, row.place, row.basis);
         table.row([symbol(&row.what).to_owned(), by, value, row.range.clone(), beside]);
     }
     let says = "The last column is this run's result less the published value, in their combined standard uncertainty u: \

@@ -69,6 +69,7 @@ pub(super) fn results(record: &Record) -> Vec<Block> {
         "Results: value ± standard uncertainty, and the interval that covers 95 %",
         &[("quantity", 0.36), ("symbol", 0.09), ("value ± standard uncertainty", 0.31), ("95 % interval", 0.24)],
     );
+    table.results = Some(2);
     for result in RESULTS {
         let [value, interval] = match (result.of)(findings) {
             Some(f) => [show(f.value, f.u, &f.unit), show_interval(f.lo, f.hi, &f.unit)],

@@ -24,7 +24,7 @@ pub(super) fn single_point(record: &Record) -> Vec<Block> {
     }
     let mut table = Table::new(
         "What would explain the change, the likeliest first",
-        &[("cause", 0.18), ("of what size", 0.5), ("explains", 0.12), ("can be", 0.2)],
+        &[("cause", 0.18), ("of what size", 0.5), ("explains", 0.12), ("can be so large", 0.2)],
     );
     for cause in &view.causes {
         let can_be = if cause.can_be { "yes" } else { "no: not of this size" };

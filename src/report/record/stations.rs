@@ -24,9 +24,10 @@ pub(super) fn stations(record: &Record) -> Vec<Block> {
     let u_px = median(findings.stations.iter().map(|s| s.u_px));
     let u_mm = if scale > 0.0 { u_px / scale } else { 0.0 };
     let u_velocity = median(findings.stations.iter().filter_map(|s| s.velocity_u));
+    let or_dash = |value: Option<f64>, u: f64| value.map_or_else(|| "-".to_owned(), |v| show_value(v, u, ""));
     for s in &findings.stations {
-        let width = s.width_mm.map_or(String::new(), |w| show_value(w, u_mm, ""));
-        let velocity = s.velocity.map_or(String::new(), |v| show_value(v, u_velocity, ""));
+        let width = or_dash(s.width_mm, u_mm);
+        let velocity = or_dash(s.velocity, u_velocity);
         table.row([
             show_value(s.px[0], u_px, ""),
             show_value(s.px[1], u_px, ""),
@@ -39,7 +40,15 @@ pub(super) fn stations(record: &Record) -> Vec<Block> {
             if s.used { "yes" } else { "no" }.to_owned(),
         ]);
     }
-    vec![Block::Heading("Stations".into()), Block::Table(table)]
+    let has_dash = findings.stations.iter().any(|s| s.width_mm.is_none() || s.velocity.is_none());
+    let mut blocks = vec![Block::Heading("Stations".into())];
+    if has_dash {
+        let says = "A dash: no width where only one edge of the stream was seen clearly, no V alone where the stream has hardly \
+                    fallen below the line of its launch.";
+        blocks.push(Block::Paragraph(says.into()));
+    }
+    blocks.push(Block::Table(table));
+    blocks
 }
 
 /// Median; 0 of nothing.

@@ -103,7 +103,7 @@ fn the_record_has_a_section_for_each() {
         "Q / (A V), from the flow | 0.6276 ± 0.0066 | 0.6144 to 0.6408",
         // 0.0484 over hypot(0.033, 0.0066) = 0.033654
         "From the width less from the flow: +0.048 ± 0.034, +1.4 u in their combined standard uncertainty.",
-        "Cv | W. C. Unwin, Hydraulics (1911), sec. 17 (experiment) | 0.970 ± 0.010 | most heads | -1.8 u",
+        "Cv | W. C. Unwin, in Hydraulics (1911), sec. 17 (experiment) | 0.970 ± 0.010 | most heads | -1.8 u",
         "| none here | most heads | does not apply: d is too small",
         "the stations' velocities change by -2.28 % ± 0.34 % from x = 6.2 mm to x = 946.6 mm. It stands out",
         "launch | +0.40 deg | 75 % | yes",
