@@ -58,6 +58,41 @@ fn the_metadata_of_a_cropped_photo_are_set_aside() {
     assert!((distance - 2000.0).abs() < 1.0 && (u - 10.0).abs() < 0.1, "{distance} {u}");
 }
 
+/// A long lens sees hardly any perspective, so that nine clicks of a drawn plane, rounded to whole px, and a distance that is
+/// stated as 1.8 m contradict each other; the adjustment comes to rest in a long valley all the same.
+#[test]
+fn marks_seen_from_far_away_come_to_rest() {
+    let text = r#"format = 1
+[photo]
+file = "far.jpg"
+[[scale]]
+marks = [{ px = [116.0, 86.0], at = "0.000 mm" }, { px = [230.0, 87.0], at = "9.800 mm" }, { px = [347.0, 87.0], at = "19.600 mm" },
+  { px = [461.0, 87.0], at = "29.399 mm" }, { px = [577.0, 86.0], at = "39.199 mm" }, { px = [692.0, 86.0], at = "48.999 mm" },
+  { px = [807.0, 86.0], at = "58.799 mm" }, { px = [924.0, 86.0], at = "68.599 mm" }, { px = [1039.0, 87.0], at = "78.399 mm" }]
+[plane]
+marks = [{ px = [58.0, 52.0], at = ["-11.34 mm", "-10.17 mm"] }, { px = [57.0, 432.0], at = ["-12.23 mm", "22.13 mm"] },
+  { px = [58.0, 813.0], at = ["-13.13 mm", "54.44 mm"] }, { px = [577.0, 51.0], at = ["32.75 mm", "-8.95 mm"] },
+  { px = [576.0, 432.0], at = ["31.85 mm", "23.36 mm"] }, { px = [577.0, 813.0], at = ["30.96 mm", "55.66 mm"] },
+  { px = [1097.0, 52.0], at = ["76.83 mm", "-7.73 mm"] }, { px = [1095.0, 432.0], at = ["75.93 mm", "24.58 mm"] },
+  { px = [1096.0, 812.0], at = ["75.04 mm", "56.88 mm"] }]
+[camera]
+distance = "1.800 m ± 0.01 m"
+[vertical]
+plumb = [[577.9, 42.9], [598.1, 821.0]]
+[lens]
+straight = [[[116.0, 86.0], [230.0, 87.0], [347.0, 87.0], [461.0, 87.0], [577.0, 86.0], [692.0, 86.0], [807.0, 86.0], [924.0, 86.0],
+  [1039.0, 87.0]]]
+[orifice]
+centre = [194.0, 168.0]
+diameter = "8 mm"
+edge = "sharp"
+"#;
+    let sheet = trajet::sheet::open(text).checked.unwrap();
+    let frame = Frame { width: 1154.0, height: 865.0, focal_length_35mm: None };
+    let told = calibrate(&sheet, &frame, Direction::Right).unwrap().value;
+    assert!((told.px_per_mm() / 11.77 - 1.0).abs() < 2e-3, "{}", told.px_per_mm());
+}
+
 #[test]
 fn plane_marks_on_a_line_serve_beside_a_scale() {
     let truth = View::new(askew(Direction::Right)).unwrap();
