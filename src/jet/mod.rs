@@ -22,6 +22,7 @@ mod curve;
 mod edges;
 mod evidence;
 mod ground;
+mod joined;
 mod outline;
 mod path;
 mod rims;

@@ -2,7 +2,8 @@
 //!
 //! Taking the dry photo off clears away what stands behind the stream, and the silhouette becomes the outermost change
 //! there is. Its noise hardly comes along, since it is smoothed where the dry photo is even. The photo alone is traced
-//! too: where the pair does not fit well enough (a bench that was moved, light that changed), it may still know more.
+//! too: where both have the same stream, each misplaces it for reasons of its own and the mean is nearer than either; where the
+//! pair does not fit well enough (a bench that was moved, light that changed), the photo alone may still know more.
 
 use crate::jet::{self, NoStream, Prospect, Trace};
 use crate::notice::{Notice, Warned};
@@ -31,7 +32,7 @@ pub(crate) fn wet(photo: &Photo, dry: Option<&Photo>, prospect: &Prospect) -> Re
     let chosen = match (plain, jet::trace_beyond(&beyond.value, prospect)) {
         (Ok(plain), Ok(bared)) if CLEARLY * knows(&bared.value) > knows(&plain.value) => {
             tell("the stream is measured in what the photo shows beyond the dry photo");
-            bared
+            Warned { value: bared.value.joined(&plain.value), notices: bared.notices }
         }
         (Err(_), Ok(bared)) => {
             tell("only what the photo shows beyond the dry photo shows the stream: it is measured there");
