@@ -158,33 +158,7 @@ impl Sketch {
     /// Whether the middle is a trajectory from the orifice at a speed that was looked for. The curve may leave the one that
     /// the search took up, and where that led along something else, what is followed in the end is no such trajectory.
     pub fn is_trajectory(&self, p: &Prospect) -> bool {
-        let points = self.seen_points();
-        let placed = points.iter().map(|q| {
-            let (dx, dy) = ((q.x - p.orifice.x) / p.width_px, (q.y - p.orifice.y) / p.width_px);
-            (dx * p.down[1] - dy * p.down[0], dx * p.down[0] + dy * p.down[1])
-        });
-        let (rows, drop): (Vec<_>, Vec<_>) = placed.map(|(x, y)| (vec![1.0, x, x * x], (y, 1.0))).unzip();
-        let Some(fit) = robust(&rows, &drop, 0.02) else { return false };
-        let (start, slope, bend) = (fit[0], fit[1], fit[2]);
-        if bend <= 0.0 {
-            return false;
-        }
-        let width_m = p.width_px / (1000.0 * p.px_per_mm);
-        let speed = (0.5 * p.g_m_s2 * width_m / bend).sqrt() * slope.hypot(1.0);
-        let length = self.last_px() / p.width_px;
-        let mut off: Vec<f64> = rows
-            .iter()
-            .zip(&drop)
-            .map(|(r, (y, _))| {
-                let along = slope + 2.0 * bend * r[1];
-                (y - start - slope * r[1] - bend * r[2]).abs() / along.hypot(1.0)
-            })
-            .collect();
-        let strays = median(&mut off) > STRAY + STRAY_A_WIDTH * length;
-        !strays
-            && start.abs() <= slope.hypot(1.0) * (START_OFF + START_OFF_A_WIDTH * length)
-            && speed >= p.speeds_m_s.0 * (1.0 - SPEED_OFF)
-            && speed <= p.speeds_m_s.1 * (1.0 + SPEED_OFF)
+        is_trajectory(&self.seen_points(), self.last_px() / p.width_px, p)
     }
 
     /// The stations: means over as many columns as bring the middle of the stream nearest.
@@ -223,6 +197,31 @@ impl Sketch {
     }
 }
 
+/// Whether points of a middle `length` widths long lie on a parabola from the orifice that a speed looked for gives.
+fn is_trajectory(points: &[PixelPoint], length: f64, p: &Prospect) -> bool {
+    let placed = points.iter().map(|q| {
+        let (dx, dy) = ((q.x - p.orifice.x) / p.width_px, (q.y - p.orifice.y) / p.width_px);
+        (dx * p.down[1] - dy * p.down[0], dx * p.down[0] + dy * p.down[1])
+    });
+    let (rows, drop): (Vec<_>, Vec<_>) = placed.map(|(x, y)| (vec![1.0, x, x * x], (y, 1.0))).unzip();
+    let Some(fit) = robust(&rows, &drop, 0.02) else { return false };
+    let (start, slope, bend) = (fit[0], fit[1], fit[2]);
+    if bend <= 0.0 {
+        return false;
+    }
+    let off = |(r, (y, _)): (&Vec<f64>, &(f64, f64))| {
+        let along = slope + 2.0 * bend * r[1];
+        (y - start - slope * r[1] - bend * r[2]).abs() / along.hypot(1.0)
+    };
+    let stray = median(&mut rows.iter().zip(&drop).map(off).collect::<Vec<_>>());
+    let width_m = p.width_px / (1000.0 * p.px_per_mm);
+    let speed = (0.5 * p.g_m_s2 * width_m / bend).sqrt() * slope.hypot(1.0);
+    stray <= STRAY + STRAY_A_WIDTH * length
+        && start.abs() <= slope.hypot(1.0) * (START_OFF + START_OFF_A_WIDTH * length)
+        && speed >= p.speeds_m_s.0 * (1.0 - SPEED_OFF)
+        && speed <= p.speeds_m_s.1 * (1.0 + SPEED_OFF)
+}
+
 /// First and last column of the stream: the stretch that collects most quality above a third of its usual value.
 fn extent(band: &Band, found: &[Rims], p: &Prospect) -> (usize, usize, End) {
     let mut sorted: Vec<f64> = found.iter().map(|r| f64::from(r.quality)).collect();
@@ -245,4 +244,56 @@ fn extent(band: &Band, found: &[Rims], p: &Prospect) -> (usize, usize, End) {
         _ => End::Lost,
     };
     (first, last.max(first), end)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Areas;
+    use super::*;
+    use crate::sheet::Tone;
+
+    /// A stream 20 px wide at 2 px/mm, looked for at 1.5 to 2.5 m/s.
+    fn looked_for() -> Prospect {
+        Prospect {
+            orifice: PixelPoint::new(100.0, 100.0),
+            down: [0.0, 1.0],
+            px_per_mm: 2.0,
+            diameter_px: 25.0,
+            width_px: 20.0,
+            g_m_s2: 9.81,
+            speeds_m_s: (1.5, 2.5),
+            angles_rad: (-0.7, 1.0),
+            to_the_right: None,
+            frame_px: (1200.0, 900.0),
+            tone: Tone::Either,
+            level: None,
+            areas: Areas::default(),
+        }
+    }
+
+    /// Whether the fall at `speed` m/s for 800 px is taken for a trajectory, each point moved down by `off(x)` px.
+    fn falls(speed: f64, off: impl Fn(f64) -> f64) -> bool {
+        let fall = |x: f64| 9.81 / (2.0 * speed * speed) * x * x / 2000.0;
+        let points: Vec<_> = (2..80)
+            .map(|i| 10.0 * f64::from(i))
+            .map(|x| PixelPoint::new(100.0 + x, 100.0 + fall(x) + off(x)))
+            .collect();
+        is_trajectory(&points, 45.0, &looked_for())
+    }
+
+    #[test]
+    fn a_fall_from_the_orifice_is_a_trajectory() {
+        assert!(falls(2.0, |_| 0.0));
+        // what a barrel of 3 % over 2000 px makes of it: a third-degree bend of some px
+        assert!(falls(2.0, |x| 6.0 * ((x - 400.0) / 400.0).powi(3)));
+        assert!(falls(2.0, |x| 3.0 * (x / 30.0).sin()));
+    }
+
+    #[test]
+    fn an_edge_that_bends_to_and_fro_or_elsewhere_is_none() {
+        assert!(!falls(2.0, |x| 15.0 * (x / 60.0).sin()));
+        assert!(!falls(3.5, |_| 0.0), "too fast");
+        assert!(!falls(2.0, |_| 60.0), "not from the orifice");
+        assert!(!falls(2.0, |x| -0.01 * x * x), "upwards");
+    }
 }
