@@ -5,6 +5,7 @@
 //!        --search--> shifts and turns that might be (`search`), from the coarsest plate on
 //!        --refine--> each of them to a fraction of a pixel (`refine`), level by level
 //!        --verdict-> the one that the parts of the picture vote for, or a refusal (`verdict`)
+//!        --exposure-> how light differs, from all of the view (`exposure`)
 //! ```
 //! A pattern that repeats itself (squared paper, bricks) fits at every period. So all shifts that fit are followed down
 //! the pyramid, and what does not repeat decides between them: each cell of a grid has one vote, so that neither the many
@@ -12,6 +13,7 @@
 //!
 //! Points are transformed; the photos themselves stay as they are.
 
+mod exposure;
 mod level;
 mod refine;
 mod search;
@@ -165,5 +167,5 @@ pub fn register(first: &Photo, other: &Photo, mix: Mix) -> Result<Movement, NoMa
         verdict::keep_likely(&mut fits);
         movements = fits.iter().map(|fit| fit.movement).collect();
     }
-    verdict::decide(&fits)
+    verdict::decide(&fits).map(|movement| exposure::matched(first, other, mix, movement))
 }

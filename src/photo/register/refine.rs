@@ -57,14 +57,13 @@ pub(super) struct CellFit {
 /// Turn, shift (2), gain.
 const UNKNOWNS: usize = 4;
 
-/// Sums over one cell: normal matrix, right side; variance of the grey values in either photo, correlation, means.
+/// Sums over one cell: normal matrix, right side; variance of the grey values in either photo, correlation.
 #[derive(Clone, Copy)]
 struct Sums {
     normal: SMatrix<f64, UNKNOWNS, UNKNOWNS>,
     right: SVector<f64, UNKNOWNS>,
     variances: [f64; 2],
     correlation: f64,
-    means: [f64; 2],
     inliers: f64,
     /// Sum of the weights of its pixels.
     weights: f64,
@@ -138,7 +137,6 @@ fn refine(level: &Level, start: Movement, most_rounds: usize) -> Fit {
     let reach = level.reach();
     let mut is_near = false;
     let mut off_px = FIRST_OFF_PX;
-    let mut exposure = None;
     let mut fits = Vec::new();
     let mut at_start = None;
     for _ in 0..most_rounds {
@@ -182,8 +180,6 @@ fn refine(level: &Level, start: Movement, most_rounds: usize) -> Fit {
         if is_mostly_noise(&kept, &normal, movement.gain * sd) {
             movement.u_px = f64::INFINITY;
         }
-        let agreeing: Vec<&Sums> = kept.into_iter().filter(|s| s.has_content(sd) && s.agrees(movement.gain)).collect();
-        exposure = exposure_of(&agreeing, movement.gain);
         let moved = step[1].hypot(step[2]) + reach * step[0].abs();
         if is_near && moved < STILL_PX {
             break;
@@ -194,7 +190,6 @@ fn refine(level: &Level, start: Movement, most_rounds: usize) -> Fit {
     if let Some((_, cells)) = at_start.filter(|(at_start, _)| score(&fits) < STRAYED * at_start) {
         return Fit { movement: start, cells };
     }
-    (movement.gain, movement.offset) = exposure.unwrap_or((movement.gain, movement.offset));
     let fine = movement.reduced(1.0 / level.factor);
     let agreement = level.parts_that_agree(&fits);
     Fit { movement: Movement { middle_px: start.middle_px, agreement, ..fine }, cells: fits }
@@ -225,25 +220,6 @@ fn still(sums: &[Sums], sd: f64, gain: f64) -> Vec<&Sums> {
     own.sort_by(f64::total_cmp);
     let limit = OWN_SHIFT * own.get(own.len() / 2).copied().unwrap_or(0.0).max(sd * sd);
     sums.iter().filter(|s| s.agrees(gain) && s.inliers >= LEAST_INLIERS && s.own_shift() <= limit).collect()
-}
-
-/// Gain and offset from the mean grey values of the cells that agree; with the `gain` of the single pixels where these
-/// means are too alike to tell, `None` where there are too few.
-///
-/// Single pixels would pull the gain down, by noise and by interpolation at steep edges: by 1 % to 3 % on the drawn scenes.
-fn exposure_of(agreeing: &[&Sums], gain: f64) -> Option<(f64, f64)> {
-    const LEAST_SPREAD: f64 = 0.02;
-    if agreeing.len() < LEAST_CELLS {
-        return None;
-    }
-    let n = agreeing.len() as f64;
-    let mean = |k: usize| agreeing.iter().map(|s| s.means[k]).sum::<f64>() / n;
-    let (a, b) = (mean(0), mean(1));
-    let about = |k: usize| agreeing.iter().map(|s| (s.means[0] - a) * (s.means[k] - mean(k))).sum::<f64>() / n;
-    let of_means = about(1) / about(0);
-    let tells = about(0) >= LEAST_SPREAD * LEAST_SPREAD && of_means > 0.0;
-    let gain = if tells { of_means } else { gain };
-    Some((gain, b - gain * a))
 }
 
 /// The pixels of a cell that lie inside the other photo.
@@ -295,7 +271,6 @@ impl Cell {
             right: SVector::zeros(),
             variances: [0.0; 2],
             correlation: 0.0,
-            means: [0.0; 2],
             inliers: 0.0,
             weights: 0.0,
             inside: self.inside,
@@ -315,7 +290,6 @@ impl Cell {
             qq += q * q;
         }
         sums.variances = [pp / count, qq / count];
-        sums.means = [mean, mean_seen];
         sums.correlation = pq / (pp * qq).sqrt().max(f64::MIN_POSITIVE);
         sums.slope = pq / pp.max(f64::MIN_POSITIVE);
         let (sin, cos) = movement.angle_rad.sin_cos();
