@@ -54,7 +54,9 @@ pub fn layout(figure: &Figure) -> Layout {
 /// The figure as SVG text.
 pub fn svg(figure: &Figure, place: Place) -> String {
     let layout = layout(figure);
-    let mut pen = Pen { out: String::new(), map: Map::new(figure, &layout), photo: false };
+    // also the legend's samples: a yellow line on white paper is lost without its rim
+    let photo = matches!(figure.frame, Frame::Photo { .. });
+    let mut pen = Pen { out: String::new(), map: Map::new(figure, &layout), photo };
     let [w, h] = layout.size.map(n);
     let namespace = if place == Place::Html { "" } else { " xmlns=\"http://www.w3.org/2000/svg\"" };
     let title = format!("{}-title", figure.name);
@@ -72,7 +74,6 @@ pub fn svg(figure: &Figure, place: Place) -> String {
     match &figure.frame {
         Frame::Axes { x, y, .. } => pen.axes(x, y, layout.plot),
         Frame::Photo { picture, .. } => {
-            pen.photo = true;
             if place != Place::Over {
                 pen.put(format_args!(
                     "<image x=\"{left}\" y=\"{top}\" width=\"{width}\" height=\"{height}\" preserveAspectRatio=\"none\" href=\"{}\"/>\n",

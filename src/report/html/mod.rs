@@ -8,6 +8,9 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 /// The style sheet; the paper's name comes before it.
 const STYLE: &str = include_str!("style.css");
 
+/// A longer word, in characters, breaks anywhere: a hash, a file name.
+const LONG_WORD: usize = 26;
+
 /// The record as HTML, for printing on `paper`.
 pub fn html(record: &Record, paper: Paper) -> String {
     page(&record.document(), paper)
@@ -81,20 +84,26 @@ fn set_table(table: &Table) -> Markup {
     let has_heads = table.heads.iter().any(|h| !h.is_empty());
     let percent = |share: &f64| format!("width:{}%", (100.0 * share).round());
     html! {
-        div.wide { table.facts[!has_heads] {
+        div.wide { table {
             caption { (clean(&table.caption)) }
             colgroup { @for share in &table.widths { col style=(percent(share)); } }
             @if has_heads { thead { tr { @for head in &table.heads { th scope="col" { (clean(head)) } } } } }
             tbody { @for row in &table.rows { tr {
                 @for (i, cell) in row.iter().enumerate() {
-                    @if i == 0 { th scope="row" { (clean(cell)) } } @else {
+                    @if i == 0 { th.long[is_long(cell)] scope="row" { (clean(cell)) } } @else {
                         // a reason why there is no result, which has no interval, is none
-                        td.result[table.results == Some(i) && row.get(i + 1).is_some_and(|c| !c.is_empty())] { (clean(cell)) }
+                        @let is_result = table.results == Some(i) && row.get(i + 1).is_some_and(|c| !c.is_empty());
+                        td.result[is_result].long[is_long(cell)] { (clean(cell)) }
                     }
                 }
             } } }
         } }
     }
+}
+
+/// Whether it has a word that may not hold a column open.
+fn is_long(cell: &str) -> bool {
+    cell.split_whitespace().any(|word| word.chars().count() > LONG_WORD)
 }
 
 /// Without control characters, which HTML does not allow.

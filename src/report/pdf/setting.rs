@@ -39,15 +39,17 @@ pub(super) fn blocks(pages: &mut Pages, blocks: &[Block]) {
     }
 }
 
-/// Height of what may not be parted from the first of `blocks`, points: a heading stays with what it heads, a figure is whole.
+/// Height of what may not be parted from the first of `blocks`, points: a heading stays with what it heads, and with what the
+/// sentences under it lead to; a figure is whole.
 fn kept(pages: &Pages, blocks: &[Block]) -> f64 {
+    let lines = |text: &str| pages.regular.lines(text, TEXT, pages.width()).len() as f64 * TEXT * LEADING + 4.0;
     match blocks {
+        [Block::Heading(_), Block::Paragraph(text), rest @ ..] => {
+            let leads = matches!(rest.first(), Some(Block::Subheading(_) | Block::Table(_)));
+            HEADING + lines(text) + if leads { kept(pages, rest) } else { 0.0 }
+        }
         [Block::Heading(_), rest @ ..] => HEADING + kept(pages, rest),
         [Block::Subheading(_), rest @ ..] => SUBHEADING + kept(pages, rest),
-        [Block::Paragraph(text), Block::Subheading(_), ..] => {
-            let lines = pages.regular.lines(text, TEXT, pages.width()).len();
-            lines as f64 * TEXT * LEADING + 4.0 + kept(pages, &blocks[1..])
-        }
         [Block::Figure(f), ..] => Fitted::new(pages, f).height(),
         [Block::Table(_), ..] => KEPT_TOGETHER,
         [Block::Signatures(_), ..] => SIGNATURES,
@@ -107,8 +109,11 @@ fn table(pages: &mut Pages, table: &Table) {
         pages.within(Role::Heads, |pages| row(pages, table, &table.heads, true));
     }
     pages.within(Role::Rows, |pages| {
-        for cells in &table.rows {
-            let new_page = pages.need(height(pages, table, cells, false));
+        for (i, cells) in table.rows.iter().enumerate() {
+            // the last row goes to no page alone
+            let last = table.rows.get(i + 1).filter(|_| i + 2 == table.rows.len());
+            let with_last = last.map_or(0.0, |cells| height(pages, table, cells, false));
+            let new_page = pages.need(height(pages, table, cells, false) + with_last);
             if new_page && has_heads {
                 pages.beside(|pages| row(pages, table, &table.heads, true));
             }

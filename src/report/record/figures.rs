@@ -25,8 +25,7 @@ pub(super) fn photo(record: &Record) -> Vec<Block> {
     }
     if let Some(card) = &findings.card {
         let marks: Vec<_> = card.marks.iter().map(|m| m.px.into()).collect();
-        let what = if card.found { "the scale card, its marks as found" } else { "the scale card" };
-        blocks.push(close_up(&marks, 100.0, "card", what));
+        blocks.push(close_up(&marks, 100.0, "card", "the scale card"));
     }
     blocks
 }
