@@ -163,6 +163,8 @@ fn what_is_no_quantity_is_refused_with_the_part_and_the_way_out() {
     let table: &[Row] = &[
         (length, "", Why::Empty, "", "no length is written"),
         (length, "mm", Why::NoNumber, "mm", "`mm` does not start with a number"),
+        (length, "x", Why::NoNumber, "x", "a number | write a number and its unit; units of length: m, mm, cm"),
+        (ratio, "x", Why::NoNumber, "x", "a number | write a plain number, or one in %"),
         (length, "12", Why::NoUnit, "12", "12 has no unit | units of length: m, mm, cm, um, in, ft, yd"),
         (length, "12 L", Why::OtherKind("volume"), "L", "`L` is a unit of volume, not of length"),
         (length, "12 furlongs", Why::UnknownUnit, "furlongs", "`furlongs` is not a unit of length"),

@@ -42,8 +42,9 @@ pub fn read<Q: Kind>(text: &str) -> Result<Reading<Q>, TextError> {
         return Err(TextError::new(Why::Unexpected, "±", "more than one ±"));
     }
     let is_time = Q::NAME == "time";
-    let mut value_terms = scan::terms(first, is_time)?;
-    let u_terms = second.map(|side| scan::terms(side, is_time)).transpose()?;
+    let terms = |side| scan::terms(side, is_time).map_err(with_accepted::<Q>);
+    let mut value_terms = terms(first)?;
+    let u_terms = second.map(terms).transpose()?;
     if let (Some(u), [only]) = (&u_terms, value_terms.as_mut_slice())
         && let [u] = u.as_slice()
         && only.unit.is_empty()
@@ -166,6 +167,15 @@ fn unit_of<Q: Kind>(term: &Term) -> Result<&'static Unit, TextError> {
         None => TextError::new(Why::UnknownUnit, spelling, format!("`{spelling}` is not a unit of {}", Q::NAME)),
     };
     Err(error.hint(accepted::<Q>()))
+}
+
+/// What is accepted, where no number was found and no better advice is given.
+fn with_accepted<Q: Kind>(error: TextError) -> TextError {
+    match (error.why, &error.hint) {
+        (Why::NoNumber, None) if Q::NAME == "number" => error.hint(format!("write {}", accepted::<Q>())),
+        (Why::NoNumber, None) => error.hint(format!("write a number and its unit; {}", accepted::<Q>())),
+        _ => error,
+    }
 }
 
 fn accepted<Q: Kind>() -> String {
