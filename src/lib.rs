@@ -12,6 +12,7 @@
 
 pub mod notice;
 pub mod point;
+pub mod statistics;
 pub mod quantity;
 pub mod card;
 pub mod sheet;

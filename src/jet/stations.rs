@@ -118,8 +118,5 @@ fn robust_mean(values: &[f64]) -> (f64, f64) {
 
 /// Median, reordering the slice; NaN for an empty one never arises: callers pass at least one value.
 pub(crate) fn median(values: &mut [f64]) -> f64 {
-    let mid = values.len() / 2;
-    let odd = values.len() % 2 == 1;
-    let (below, &mut m, _) = values.select_nth_unstable_by(mid, f64::total_cmp);
-    if odd { m } else { 0.5 * (m + below.iter().copied().fold(f64::NEG_INFINITY, f64::max)) }
+    crate::statistics::median(values).unwrap_or(f64::NAN)
 }

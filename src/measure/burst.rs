@@ -13,6 +13,7 @@ use super::dry::wet;
 use crate::jet::{End, Prospect, Station, Trace};
 use crate::notice::Notice;
 use crate::photo::{Mix, Movement, Photo, register};
+use crate::statistics;
 use rayon::prelude::*;
 
 /// Photos worked on at a time: each needs some ten times its pixels in bytes while it is traced.
@@ -324,11 +325,5 @@ fn without_far(mut all: Vec<Place>, far_px: f64) -> Vec<Place> {
 
 /// Median; NaN of nothing.
 fn median(values: impl Iterator<Item = f64>) -> f64 {
-    let mut values: Vec<f64> = values.collect();
-    values.sort_unstable_by(f64::total_cmp);
-    match values.len() {
-        0 => f64::NAN,
-        n if n % 2 == 1 => values[n / 2],
-        n => 0.5 * (values[n / 2 - 1] + values[n / 2]),
-    }
+    statistics::median(&mut values.collect::<Vec<_>>()).unwrap_or(f64::NAN)
 }

@@ -66,7 +66,7 @@ mod tests {
             (100, 0.90, 82.358),
             (100, 0.95, 77.929),
             (100, 0.999, 61.918),
-            (100, 0.05, 124.342), // from memory, not seen in a copy
+            (100, 0.05, 124.342), // not seen in a copy of the table; SciPy's chi2.ppf gives 124.34211
         ] {
             let (above, below) = (chi_squared_tail(value + 6e-4, dof), chi_squared_tail(value - 6e-4, dof));
             assert!(above < p && p < below, "{dof} {p}: {above} {below}");
@@ -86,7 +86,7 @@ mod tests {
     #[test]
     fn one_degree_of_freedom_is_the_normal_distribution_squared() {
         for z in [0.01, 0.5, 1.0, 1.9, 3.0, 5.0_f64] {
-            let normal = 2.0 * crate::uncertainty::normal_cdf(-z);
+            let normal = 2.0 * crate::statistics::normal_cdf(-z);
             assert!((chi_squared_tail(z * z, 1) - normal).abs() < 1e-13, "{z}");
         }
     }

@@ -1,6 +1,6 @@
 //! From a standard uncertainty and its degrees of freedom to a coverage interval.
 
-use super::special::t_quantile;
+use crate::statistics::t_quantile;
 
 /// A coverage interval.
 #[derive(Clone, Copy, Debug, PartialEq)]

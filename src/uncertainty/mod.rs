@@ -10,7 +10,6 @@
 //! The closure has one shape everywhere: it reads the inputs, fills the outputs and says whether
 //! it could. All outputs come from one call, so that their covariance is known.
 
-mod special;
 mod chi_squared;
 mod coverage;
 mod input;
@@ -34,4 +33,3 @@ pub use coverage::{Interval, coverage_factor, effective_dof, whole_dof};
 pub use input::{BadInput, Input, Shape};
 pub use monte_carlo::{MonteCarlo, NoMonteCarlo, Plan, SampledOutput, Scatter, monte_carlo};
 pub use second_order::{SECOND_ORDER, Together, second_order};
-pub use special::{normal_cdf, normal_quantile, t_cdf, t_quantile};

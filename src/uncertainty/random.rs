@@ -7,7 +7,7 @@
 //! So draw 4711 is the same on one thread and on seven, and an input that is added to a model
 //! leaves the draws of the others as they were.
 
-use super::special::normal_quantile;
+use crate::statistics::normal_quantile;
 use std::f64::consts::TAU;
 
 /// Multipliers and key increments of Philox4x32: Salmon, Moraes, Dror and Shaw (2011), Parallel
@@ -115,7 +115,7 @@ fn unit(low: u32, high: u32) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::uncertainty::special::{normal_cdf, t_cdf};
+    use crate::statistics::{normal_cdf, t_cdf};
 
     #[test]
     fn philox_gives_the_published_known_answers() {

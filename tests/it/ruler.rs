@@ -5,7 +5,7 @@ use trajet::calibration::ruler::{Graduation, Kind, graduation};
 use trajet::photo::{Metadata, Photo, Pixels};
 use trajet::point::PixelPoint;
 use trajet::sheet::{Pitch, open};
-use trajet::uncertainty::normal_cdf;
+use trajet::statistics::normal_cdf;
 
 const SIZE: (usize, usize) = (1400, 260);
 const LENGTH_MM: f64 = 300.0;

@@ -10,27 +10,30 @@ use std::path::{Path, PathBuf};
 
 /// Folder (or file) under `src`, and the ones it may use. The order is that of the data's way, so that nobody
 /// stands in the list of one above it (`the_order_is_the_order_of_the_way`); some may use less than all above.
-const MAY_USE: [(&str, &[&str]); 15] = [
+const MAY_USE: [(&str, &[&str]); 16] = [
     ("notice", &[]),
     ("point", &[]),
+    // the normal distribution and what goes with it: any stage may ask
+    ("statistics", &[]),
     ("quantity", &[]),
     // what is printed where; a sheet names its marks, the calibration finds them
     ("card", &[]),
     ("sheet", &["notice", "point", "quantity", "card"]),
     ("photo", &["notice", "point"]),
-    ("calibration", &["notice", "point", "quantity", "card", "sheet", "photo"]),
-    ("jet", &["notice", "point", "quantity", "sheet", "photo", "calibration"]),
+    ("calibration", &["notice", "point", "statistics", "quantity", "card", "sheet", "photo"]),
+    ("jet", &["notice", "point", "statistics", "quantity", "sheet", "photo", "calibration"]),
     // a fit of curves through points with uncertainties: it knows neither photo nor water
     ("trajectory", &["notice", "point"]),
     // what a handbook says: it knows neither photo nor fit
     ("hydraulics", &["notice", "point", "quantity", "sheet"]),
     // budget and Monte Carlo over named inputs and a closure: it knows nothing of what they mean
-    ("uncertainty", &["notice"]),
+    ("uncertainty", &["notice", "statistics"]),
     (
         "measure",
         &[
             "notice",
             "point",
+            "statistics",
             "quantity",
             "card",
             "sheet",
@@ -42,12 +45,13 @@ const MAY_USE: [(&str, &[&str]); 15] = [
             "uncertainty",
         ],
     ),
-    ("report", &["notice", "point", "quantity", "card", "sheet", "photo", "measure"]),
+    ("report", &["notice", "point", "statistics", "quantity", "card", "sheet", "photo", "measure"]),
     (
         "cli",
         &[
             "notice",
             "point",
+            "statistics",
             "quantity",
             "card",
             "sheet",
@@ -66,6 +70,7 @@ const MAY_USE: [(&str, &[&str]); 15] = [
         &[
             "notice",
             "point",
+            "statistics",
             "quantity",
             "card",
             "sheet",

@@ -11,6 +11,7 @@
 use super::agreed::{CardView, Seen};
 use crate::card::{Card, CodedMark, code};
 use crate::photo::Plate;
+use crate::statistics::{normal_cdf_quick, normal_density};
 use nalgebra::{SMatrix, SVector};
 use rayon::prelude::*;
 
@@ -77,20 +78,6 @@ pub(super) fn fitted(plate: &Plate, card: &Card, view: &CardView, blur_px: f64) 
     fits.into_iter().filter(|(_, f)| stands(f)).map(|(number, f)| Seen { number, at: f.at }).collect()
 }
 
-/// The normal distribution to 1e-7: M. Abramowitz and I. A. Stegun, 1964, Handbook of Mathematical Functions, 7.1.26.
-fn normal_cdf(z: f64) -> f64 {
-    let x = z.abs() * std::f64::consts::FRAC_1_SQRT_2;
-    let t = 1.0 / (1.0 + 0.327_591_1 * x);
-    let sum =
-        t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429))));
-    let upper = 0.5 * sum * (-x * x).exp();
-    if z < 0.0 { upper } else { 1.0 - upper }
-}
-
-fn normal_density(z: f64) -> f64 {
-    (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt()
-}
-
 /// One direction of the template: for each sample, and each cell, how much of the blurred cell is there, its slope, and its
 /// change with the logarithm of the blur.
 struct Axis {
@@ -104,7 +91,7 @@ impl Axis {
         let edges = |u: f64| -> [f64; CELLS + 1] { std::array::from_fn(|i| (u - i as f64) / blur_cells) };
         let weight = |u: &f64| {
             let e = edges(*u);
-            std::array::from_fn(|i| normal_cdf(e[i]) - normal_cdf(e[i + 1]))
+            std::array::from_fn(|i| normal_cdf_quick(e[i]) - normal_cdf_quick(e[i + 1]))
         };
         let slope = |u: &f64| {
             let e = edges(*u);

@@ -1,5 +1,6 @@
 //! A smooth course through divisions seen at many places of a ruler.
 
+use crate::statistics;
 use nalgebra::{DMatrix, DVector};
 
 /// Terms of the course along the ruler: a cubic bears perspective and what a lens bends between the ends.
@@ -159,10 +160,9 @@ fn places(sightings: &[Sighting], weights: &[f64], left: &[f64]) -> Vec<(f64, f6
     sums.into_iter().filter(|s| s.2 > 0.0).map(|(t, l, w)| (t / w, l / w, w)).collect()
 }
 
+/// Median; 0 of nothing.
 pub(super) fn median(values: impl Iterator<Item = f64>) -> f64 {
-    let mut sorted: Vec<f64> = values.collect();
-    sorted.sort_unstable_by(f64::total_cmp);
-    if sorted.is_empty() { 0.0 } else { 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]) }
+    statistics::median(&mut values.collect::<Vec<_>>()).unwrap_or(0.0)
 }
 
 /// Median of the residuals' sizes, each counted by its sighting's weight.

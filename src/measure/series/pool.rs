@@ -6,7 +6,8 @@ use super::{InputShare, Pooled, SeriesFindings, Test, name};
 use crate::measure::Found;
 use crate::notice::Notice;
 use crate::quantity::show_value;
-use crate::uncertainty::{Interval, chi_squared_tail, normal_quantile};
+use crate::statistics::normal_quantile;
+use crate::uncertainty::{Interval, chi_squared_tail};
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 /// Below this probability runs are said to disagree, and above it intervals cover.

@@ -53,7 +53,5 @@ pub(super) fn stations(record: &Record) -> Vec<Block> {
 
 /// Median; 0 of nothing.
 fn median(values: impl Iterator<Item = f64>) -> f64 {
-    let mut values: Vec<f64> = values.collect();
-    values.sort_unstable_by(f64::total_cmp);
-    values.get(values.len() / 2).copied().unwrap_or(0.0)
+    crate::statistics::median(&mut values.collect::<Vec<_>>()).unwrap_or(0.0)
 }

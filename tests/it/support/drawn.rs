@@ -8,7 +8,7 @@ use trajet::measure::{Findings, Job, Refused, measure};
 use trajet::photo::{Metadata, Photo, Pixels};
 use trajet::point::PixelPoint;
 use trajet::sheet::{Checked, Tone};
-use trajet::uncertainty::normal_cdf;
+use trajet::statistics::normal_cdf;
 
 /// A small generator of its own (xorshift64*, S. Vigna, 2016, ACM Trans. Math. Softw. 42:30): tests need no other.
 pub struct Lots(u64);

@@ -1,6 +1,7 @@
 //! Quantiles against published tables.
 
-use trajet::uncertainty::{coverage_factor, normal_cdf, normal_quantile, t_cdf, t_quantile};
+use trajet::statistics::{normal_cdf, normal_quantile, t_cdf, t_quantile};
+use trajet::uncertainty::coverage_factor;
 
 /// JCGM 100:2008, table G.2, as reprinted in NIST Technical Note 1297 (1994), table B.1: t_p(dof) for p = 68.27 %, 90 %,
 /// 95 %, 95.45 %, 99 %, 99.73 %; printed to two decimals.

@@ -1,4 +1,4 @@
-//! The normal and the Student t distribution: cumulative probability and quantile.
+//! What every stage may ask of statistics: the normal and the Student t distribution, and the median.
 
 use std::f64::consts::PI;
 
@@ -11,7 +11,7 @@ const NEAR_NORMAL: f64 = 1e6;
 /// sign), near the middle; continued fraction 26.2.14 in the tails. A `z`
 /// that is not a number gives the same back.
 pub fn normal_cdf(z: f64) -> f64 {
-    let density = (-0.5 * z * z).exp() / (2.0 * PI).sqrt();
+    let density = normal_density(z);
     if z.abs() < 3.0 {
         let (mut term, mut sum, mut k) = (z, z, 1.0);
         while term.abs() > 1e-17 * sum.abs() {
@@ -25,6 +25,33 @@ pub fn normal_cdf(z: f64) -> f64 {
     let far = (1..=120).rev().fold(z.abs(), |rest, k| z.abs() + f64::from(k) / rest);
     let tail = density / far;
     if z > 0.0 { 1.0 - tail } else { tail }
+}
+
+/// [`normal_cdf`] within 1e-7, for where it is asked for millions of times: M. Abramowitz and I. A. Stegun, 1964, Handbook of
+/// Mathematical Functions, 7.1.26.
+pub fn normal_cdf_quick(z: f64) -> f64 {
+    let x = z.abs() * std::f64::consts::FRAC_1_SQRT_2;
+    let t = 1.0 / (1.0 + 0.327_591_1 * x);
+    let sum =
+        t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429))));
+    let upper = 0.5 * sum * (-x * x).exp();
+    if z < 0.0 { upper } else { 1.0 - upper }
+}
+
+/// Density of a standard normal variable.
+pub fn normal_density(z: f64) -> f64 {
+    (-0.5 * z * z).exp() / (2.0 * PI).sqrt()
+}
+
+/// Median, reordering the slice: the mean of the middle two of an even number; `None` of nothing.
+pub fn median(values: &mut [f64]) -> Option<f64> {
+    if values.is_empty() {
+        return None;
+    }
+    let is_odd = values.len() % 2 == 1;
+    let (below, &mut middle, _) = values.select_nth_unstable_by(values.len() / 2, f64::total_cmp);
+    let before = || below.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    Some(if is_odd { middle } else { 0.5 * (middle + before()) })
 }
 
 /// The `z` that a standard normal variable exceeds with probability `1 - p`.
