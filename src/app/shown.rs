@@ -87,8 +87,8 @@ mod tests {
 
     #[test]
     fn customary_units_by_their_definitions() {
-        // 25.4 mm an inch, 3.785 411 784 L a US gallon, both exact (NIST Special Publication 811, 2008, appendix B.8,
-        // place cited from memory); 100 degC are 212 degF, and a difference of 5 K one of 9 degF
+        // 25.4 mm an inch, 3.785 411 784 L a US gallon, both exact (NIST Special Publication 811, 2008, appendix B.8);
+        // 100 degC are 212 degF, and a difference of 5 K one of 9 degF
         for (value, u, unit, expected) in [
             (111.125, 0.254, "mm", (4.375, 0.01, "in")),
             (3.048, 0.3048, "m/s", (10.0, 1.0, "ft/s")),

@@ -10,7 +10,7 @@ use crate::quantity::{Kind, Length};
 use crate::sheet::Checked;
 
 /// Normalised residual from which a mark is called off. W. Baarda, "A testing procedure for use in geodetic
-/// networks" (Delft 1968), tests each mark by w = r / (u sqrt(redundancy)), standard normal while all is well;
+/// networks", Publications on Geodesy, New Series 2(5), Delft 1968, tests each mark by w = r / (u sqrt(redundancy)), standard normal while all is well;
 /// 3.5 is exceeded by one sound mark in 2000, so by one sheet of fifty marks in forty.
 const OFF: f64 = 3.5;
 /// Below this redundancy number a mark is checked by nothing else, and its residual says nothing.

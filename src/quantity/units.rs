@@ -2,10 +2,10 @@
 //!
 //! The factors are ours because `uom` rounds some of them (its gallon is 3.785412 L). Those of
 //! inch, foot, yard, pound and US gallon are definitions: 25.4 mm exactly and its multiples, 0.453 592 37 kg,
-//! 231 in^3 (NIST Special Publication 811, 2008, appendix B.8); the imperial gallon is
+//! 231 in^3 (NIST Special Publication 811, 2008, appendix B.8, "Factors for units listed alphabetically"); the imperial gallon is
 //! 4.546 09 L (UK Weights and Measures Act 1985, schedule 1). The pound-force per square inch
-//! follows from pound, inch and 9.806 65 m/s^2 (SP 811, B.8) and is the only rounded one. The places in these
-//! two sources are cited from memory; the factors themselves are exact by definition.
+//! follows from pound, inch and 9.806 65 m/s^2 (SP 811, B.8) and is the only rounded one. The place in the
+//! act is cited from memory; the factors themselves are exact by definition.
 
 use std::f64::consts::PI;
 

@@ -11,7 +11,7 @@
 //! | assumed lens (focal length, distortion, centre), ruler's graduation | same statement of the lens; as many scales: one camera and one ruler serve a series |
 //! | the camera's squareness; terms of second order, which it leads | the orifice is clicked within a few pixels: the camera was not moved |
 //! | bow of the seen middle, width of the stream's edges | same stated tone: the same light bends the same way |
-//! | head readings, timed volumes, scatter of the stations | never: they are taken anew in each run |
+//! | head readings, timed volumes, scatter of the stations, lines of a ruler | never: they are taken or read anew in each run; what is wrong with the ruler itself is its graduation |
 //!
 //! Shared inputs that stand for several marks contribute one signed number for each coordinate
 //! ([`crate::measure::Findings::contributions`]), so their covariance is the sum of products, with no assumption on how
