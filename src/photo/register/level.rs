@@ -15,7 +15,7 @@ const MOST_OF_A_CELL: [usize; 2] = [80, 40];
 /// Parts of the picture that are asked whether they agree, across and down.
 const PARTS: [usize; 2] = [4, 3];
 /// A part agrees when this share of its cells does, and as many.
-const SHARE_OF_PART: f64 = 0.1;
+const SHARE_OF_PART: f64 = 0.2;
 const CELLS_OF_PART: usize = 3;
 
 /// Both photos at one size.
