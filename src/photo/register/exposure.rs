@@ -5,6 +5,7 @@
 //! the stream above all.
 
 use super::Movement;
+use super::refine::BIWEIGHT;
 use crate::photo::{Mix, Photo};
 use crate::point::PixelPoint;
 
@@ -12,8 +13,6 @@ use crate::point::PixelPoint;
 const PLACES: usize = 40_000;
 /// Grey values beyond which a sample may be clipped.
 const CLIPPED: (f32, f32) = (0.01, 0.98);
-/// Tuning constant of the biweight, for 95 % efficiency on normal residuals (common practice, no source).
-const BIWEIGHT: f64 = 4.685;
 const ROUNDS: usize = 12;
 /// Least spread of the grey values, below which the line has no slope of its own.
 const LEAST_SPREAD: f64 = 0.02;

@@ -12,7 +12,7 @@ use nalgebra::{SMatrix, SVector};
 use rayon::prelude::*;
 
 /// Tuning constant of the biweight, for 95 % efficiency on normal residuals (common practice, no source).
-const BIWEIGHT: f64 = 4.685;
+pub(super) const BIWEIGHT: f64 = 4.685;
 /// Fewest pixels to hold on to in the whole view.
 const LEAST_HOLDS: usize = 100;
 /// Correlation from which a cell agrees.
